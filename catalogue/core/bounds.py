@@ -1,0 +1,293 @@
+"""What each reading says about resistance, and which readings cannot be true together.
+
+A reading bounds the resistance between two points from below and from above. Resistance between the
+terminals of a linear passive network is a metric (Klein and Randić, J. Math. Chem. 12 (1993) 81-95), so
+readings can be true together, as a metric, exactly when no lower bound exceeds the shortest path of upper
+bounds between its two points. That one test finds disagreeing repeats, broken chains (A-B and B-C joined,
+A-C open) and broken triangles, and the path is its witness.
+
+Bounds hold for what is linear. A path is proof only when each of its links is ohmic.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import connected_components, dijkstra
+
+from catalogue.core.document import Meter, Mode, Point, Reading, Result
+from catalogue.core.findings import Limit, Step
+
+OHMIC_OHMS = 200.0
+"""What reads no more than this is no junction: a hand meter drives about 1 mA at most, and a junction takes
+0.2 V or more at that (common practice)."""
+
+COARSE_COUNTS = 2000
+"""Steps of the coarsest display in use, `1999` (common practice): taken where a reading names no last
+digit, because a digit taken too fine would refuse readings that are true."""
+
+LOWEST_RANGE_OHMS = 200.0
+"""The lowest range of such a display, 0.1 Ω to the digit (common practice)."""
+
+RANGE_PLAY = 0.9
+"""A meter that picks its range may stay on a higher one down to this share of the range below (common practice)."""
+
+SLACK = 1e-9
+"""Share of a path, and ohms, by which a bound must exceed it: far below any meter, far above rounding."""
+
+BLOCK_CELLS = 4_000_000
+"""Distances held at once while many points are searched from, about 50 MB with their predecessors."""
+
+Numbers = NDArray[np.int64]
+Ohms = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """The resistance between `a` and `b` is at least `lower` and at most `upper` ohms, says one reading.
+
+    `upper` is infinite when the reading says nothing from above. `ohmic`: it is no junction that was read,
+    so `upper` holds for either polarity and at any current.
+    """
+
+    reading: str
+    a: Point
+    b: Point
+    lower: float
+    upper: float
+    ohmic: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Violation:
+    """A lower bound that cannot be: `path` leads from `bound.a` to `bound.b` and adds up to
+    `shortest_ohms`, less.
+
+    The path is empty for a point probed against itself. `ohmic`: every link of the path is, so this is
+    proof; else a part that is not linear may explain it.
+    """
+
+    bound: Bound
+    path: tuple[Bound, ...]
+    shortest_ohms: float
+    ohmic: bool
+
+
+def bounds(readings: Sequence[Reading], meter: Meter) -> tuple[Bound, ...]:
+    """What the readings say about resistance, in their order; a silent sweep says one thing for each member.
+
+    Nothing is said by a reading taken while flexing, by diode and capacitance readings, and by a sweep that
+    beeped on several contacts (one of them is joined, nobody knows which: see `catalogue.core.nets`).
+    """
+    spans = [(reading, span) for reading in readings if (span := span_ohms(reading, meter)) is not None]
+    alike = _Polarities(spans)
+    return tuple(
+        Bound(
+            reading.id,
+            reading.red,
+            black,
+            span[0],
+            span[1],
+            span[1] <= OHMIC_OHMS or alike.both_ways(reading, span),
+        )
+        for reading, span in spans
+        for black in dict.fromkeys(reading.black)
+    )
+
+
+def span_ohms(reading: Reading, meter: Meter) -> tuple[float, float] | None:
+    """Lower and upper bound in ohms of every pair that one reading probed, or None when it says nothing.
+
+    The meter shows the sum of the resistance asked for, its leads (`lead_ohms`, known) and the touch of
+    both probes (0 to `contact_ohms`), right to `accuracy_pct` of the value shown and `accuracy_digits` of
+    its last digit. Over limit is such a value at the end of the range in use. Neither bound is below 0.
+    """
+    if reading.flexed:
+        return None
+    added = meter.lead_ohms + meter.contact_ohms
+    match reading.mode, reading.result:
+        case Mode.OHMS, Result.VALUE if reading.value is not None:
+            half = _half_width_ohms(reading, meter, reading.value, reading.range_ohms)
+            lower, upper = reading.value - half - added, reading.value + half - meter.lead_ohms
+        case Mode.OHMS, Result.OVER:
+            limit = meter.range_ohms if reading.range_ohms is None else reading.range_ohms
+            lower, upper = limit - _half_width_ohms(reading, meter, limit, limit) - added, math.inf
+        case ((Mode.BEEP | Mode.SWEEP), Result.SILENT):
+            lower, upper = meter.beep_ohms[0] - added, math.inf
+        case ((Mode.BEEP | Mode.SWEEP), Result.BEEPS) if len(set(reading.black)) == 1:
+            lower, upper = 0.0, meter.beep_ohms[1]
+        case _:
+            return None
+    return max(lower, 0.0), max(upper, 0.0)
+
+
+def _half_width_ohms(reading: Reading, meter: Meter, shown: float, range_ohms: float | None) -> float:
+    """Half the width of the meter's own doubt about a value shown on a range, or on one that nobody named."""
+    digit = _coarse_digit_ohms(shown, range_ohms) if reading.digit_ohms is None else reading.digit_ohms
+    return meter.accuracy_pct / 100 * shown + meter.accuracy_digits * digit
+
+
+def _coarse_digit_ohms(shown: float, range_ohms: float | None) -> float:
+    """Weight of the coarsest display's last digit, on the range named or on the highest it may have been."""
+    span, room = (LOWEST_RANGE_OHMS, RANGE_PLAY) if range_ohms is None else (range_ohms, 1.0)
+    while 0 < room * span < shown:
+        span *= 10
+    return span / COARSE_COUNTS
+
+
+class _Polarities:
+    """Knows which resistance readings were repeated with the probes changed over, to a like result."""
+
+    def __init__(self, spans: Sequence[tuple[Reading, tuple[float, float]]]) -> None:
+        self._spans: dict[tuple[Point, Point], list[tuple[float, float]]] = {}
+        for reading, span in spans:
+            if reading.mode is Mode.OHMS and math.isfinite(span[1]):
+                self._spans.setdefault((reading.red, reading.black[0]), []).append(span)
+        self._sorted: dict[tuple[Point, Point], tuple[list[float], list[float]]] = {}
+
+    def both_ways(self, reading: Reading, span: tuple[float, float]) -> bool:
+        """Whether any span read the other way round overlaps this one."""
+        if reading.mode is not Mode.OHMS or math.isinf(span[1]):
+            return False
+        lowers, highest = self._reversed(reading.black[0], reading.red)
+        reachable = bisect_right(lowers, span[1])
+        return reachable > 0 and highest[reachable - 1] >= span[0]
+
+    def _reversed(self, red: Point, black: Point) -> tuple[list[float], list[float]]:
+        """Lower ends in order, and beside each the highest upper end so far."""
+        if (red, black) not in self._sorted:
+            spans = sorted(self._spans.get((red, black), ()))
+            self._sorted[red, black] = (
+                [lower for lower, _ in spans],
+                list(accumulate((upper for _, upper in spans), max)),
+            )
+        return self._sorted[red, black]
+
+
+def violations(bounds: Sequence[Bound]) -> tuple[Violation, ...]:
+    """Every lower bound that exceeds a path of upper bounds, in the order given, each with its shortest path.
+
+    Paths of ohmic links are tried first; what they do not refuse is tried over all links. Exact but for
+    rounding (`SLACK`). Dijkstra's search from one end of each lower bound whose two ends hang together at
+    all, no farther than the greatest lower bound asked for: for readings that are mostly over limit the
+    cost is near the bare reading of them.
+    """
+    table = _Table(bounds)
+    ohmic = np.array([bound.ohmic for bound in bounds], dtype=bool)
+    refused = {
+        index: Violation(bounds[index], path, _total(path), True)
+        for index, path in table.refused(np.ones(len(bounds), dtype=bool), ohmic)
+    }
+    if not ohmic[np.isfinite(table.upper)].all():
+        left = np.array([index not in refused for index in range(len(bounds))], dtype=bool)
+        for index, path in table.refused(left, np.ones(len(bounds), dtype=bool)):
+            refused[index] = Violation(bounds[index], path, _total(path), False)
+    return tuple(refused[index] for index in sorted(refused))
+
+
+def steps(violation: Violation) -> tuple[Step, ...]:
+    """The witness: the links of the path with what each allows at most, then the bound that asks more."""
+    bound = violation.bound
+    walked = []
+    at = bound.a
+    for link in violation.path:
+        onward = link.b if link.a == at else link.a
+        walked.append(Step(link.reading, at, onward, Limit.AT_MOST, link.upper))
+        at = onward
+    return (*walked, Step(bound.reading, bound.a, bound.b, Limit.AT_LEAST, bound.lower))
+
+
+def _total(path: Sequence[Bound]) -> float:
+    return math.fsum(link.upper for link in path)
+
+
+class _Table:
+    """The bounds as columns: numbers of both points, lower and upper ohms."""
+
+    def __init__(self, bounds: Sequence[Bound]) -> None:
+        numbers: dict[Point, int] = {}
+        ends = [
+            (numbers.setdefault(bound.a, len(numbers)), numbers.setdefault(bound.b, len(numbers)))
+            for bound in bounds
+        ]
+        pairs = np.array(ends, dtype=np.int64).reshape(-1, 2)
+        self.bounds = bounds
+        self.points = len(numbers)
+        self.start: Numbers = pairs[:, 0]
+        self.finish: Numbers = pairs[:, 1]
+        self.lower: Ohms = np.array([bound.lower for bound in bounds], dtype=np.float64)
+        self.upper: Ohms = np.array([bound.upper for bound in bounds], dtype=np.float64)
+
+    def refused(
+        self, asked: NDArray[np.bool_], usable: NDArray[np.bool_]
+    ) -> Iterator[tuple[int, tuple[Bound, ...]]]:
+        """Those of the bounds `asked` that a path of `usable` links undercuts: their number and the path."""
+        positive = np.flatnonzero(asked & (self.lower > SLACK))
+        alone = self.start[positive] == self.finish[positive]
+        for index in positive[alone].tolist():
+            yield index, ()
+        links = self._least_links(usable)
+        if not links.size:
+            return
+        graph = self._graph(links)
+        _, component = connected_components(graph, directed=False)
+        reached = component[self.start[positive]] == component[self.finish[positive]]
+        yield from self._searched(graph, links, positive[~alone & reached])
+
+    def _least_links(self, usable: NDArray[np.bool_]) -> Numbers:
+        """One bound for each pair of points that has any: the least upper bound, the earliest of equals."""
+        links = np.flatnonzero(usable & np.isfinite(self.upper) & (self.start != self.finish))
+        pair = self._pair_keys(self.start[links], self.finish[links])
+        order = np.lexsort((links, self.upper[links], pair))
+        first = np.ones(order.size, dtype=bool)
+        first[1:] = np.diff(pair[order]) > 0
+        return links[order[first]]
+
+    def _pair_keys(self, one: Numbers, other: Numbers) -> Numbers:
+        return np.minimum(one, other) * self.points + np.maximum(one, other)
+
+    def _graph(self, links: Numbers) -> csr_array:
+        """Links in both directions. A link of 0 Ω is a stored zero, which is a link and not its absence."""
+        rows = np.concatenate((self.start[links], self.finish[links]))
+        columns = np.concatenate((self.finish[links], self.start[links]))
+        return csr_array((np.tile(self.upper[links], 2), (rows, columns)), shape=(self.points, self.points))
+
+    def _searched(
+        self, graph: csr_array, links: Numbers, asked: Numbers
+    ) -> Iterator[tuple[int, tuple[Bound, ...]]]:
+        """Searches from the starts of the bounds asked, as many at a time as memory should hold."""
+        link_of = dict(
+            zip(self._pair_keys(self.start[links], self.finish[links]).tolist(), links.tolist(), strict=True)
+        )
+        sources = np.unique(self.start[asked])
+        many = max(1, BLOCK_CELLS // self.points)
+        for offset in range(0, sources.size, many):
+            block = sources[offset : offset + many]
+            here = asked[np.isin(self.start[asked], block)]
+            distance, before = dijkstra(
+                graph, indices=block, return_predecessors=True, limit=self.lower[here].max()
+            )
+            row = np.searchsorted(block, self.start[here])
+            shortest = distance[row, self.finish[here]]
+            broken = self.lower[here] > shortest * (1 + SLACK) + SLACK
+            for index, source in zip(here[broken].tolist(), row[broken].tolist(), strict=True):
+                yield index, self._walked_back(index, before[source], link_of)
+
+    def _walked_back(
+        self, index: int, before: NDArray[np.int32], link_of: dict[int, int]
+    ) -> tuple[Bound, ...]:
+        start, at = int(self.start[index]), int(self.finish[index])
+        path = []
+        while at != start:
+            previous = int(before[at])
+            key = min(previous, at) * self.points + max(previous, at)
+            path.append(self.bounds[link_of[key]])
+            at = previous
+        return tuple(reversed(path))

@@ -1,0 +1,63 @@
+"""Checking a map: every rule of the table looks at it, and what they say comes back as findings.
+
+Rejections come first, then warnings, then notes; among equals in the order of the table, and within a rule in
+the order of the document. The same map gives the same findings.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import replace
+
+from catalogue.core.document import MapDocument
+from catalogue.core.findings import Finding, Severity
+from catalogue.core.reference import Reference
+from catalogue.core.rules.context import Context
+from catalogue.core.rules.phrases import readings_of
+from catalogue.core.rules.remark import Remark
+from catalogue.core.rules.table import RULES, Rule
+
+MOST = 50
+"""Findings kept of one rule: one wrong reading can contradict hundreds of others. The last one says how many
+more."""
+
+
+def check(document: MapDocument, reference: Reference) -> tuple[Finding, ...]:
+    """What the rules have to say about a map; `findings.accepted` tells whether that refuses it.
+
+    Takes any document, sound or half broken, and never raises for what is in it.
+    """
+    context = Context(document, reference)
+    found = [_finding(rule, remark) for rule in RULES for remark in rule.check(context)]
+    return _shortened(sorted(found, key=lambda finding: list(Severity).index(finding.severity)))
+
+
+def _finding(rule: Rule, remark: Remark) -> Finding:
+    return Finding(
+        code=rule.code,
+        severity=remark.severity or rule.severity,
+        message=remark.message,
+        contacts=remark.contacts,
+        readings=tuple(dict.fromkeys((*remark.readings, *readings_of(remark.witness)))),
+        witness=remark.witness,
+        at=remark.at,
+    )
+
+
+def _shortened(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """At most MOST findings of each code, of which the last says how many were left out."""
+    every = tuple(findings)
+    total = Counter(finding.code for finding in every)
+    seen: Counter[str] = Counter()
+    kept = []
+    for finding in every:
+        seen[finding.code] += 1
+        if seen[finding.code] < MOST or total[finding.code] == MOST:
+            kept.append(finding)
+        elif seen[finding.code] == MOST:
+            more = total[finding.code] - MOST
+            kept.append(
+                replace(finding, message=f"{finding.message} There are {more:,} more findings of this kind.")
+            )
+    return tuple(kept)

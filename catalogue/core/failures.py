@@ -1,0 +1,233 @@
+"""Failure reports as values, the words they are told in, and the points along a cable where failures gather."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from catalogue.core.document import MapDocument
+from catalogue.core.problems import Defect
+from catalogue.core.text import hidden_characters
+
+CLUSTER_M = 0.1
+"""Reports this near to their neighbour along a section are one failure point: about the reach of a kink or a strain
+relief, and how well a place is told with a tape measure. Common practice."""
+
+
+class Symptom(StrEnum):
+    """How a failure shows, in the words that people search by."""
+
+    NO_PICTURE = "no-picture"
+    BAD_PICTURE = "bad-picture"
+    NO_POWER = "no-power"
+    NOT_RECOGNISED = "not-recognised"
+    NO_DATA = "no-data"
+    DROPS_OUT = "drops-out"
+    CUTS_OUT_WHEN_MOVED = "cuts-out-when-moved"
+    WRONG_READINGS = "wrong-readings"
+    NOISE = "noise"
+    NO_SOUND = "no-sound"
+    SLOW = "slow"
+    HOT = "hot"
+    SMELL_OR_SMOKE = "smell-or-smoke"
+    VISIBLE_DAMAGE = "visible-damage"
+
+
+class FailureKind(StrEnum):
+    """What was found to have failed."""
+
+    CORE_OPEN = "core-open"
+    CORE_SHORT = "core-short"
+    HIGH_RESISTANCE = "high-resistance"
+    INTERMITTENT = "intermittent"
+    FIBRE_BROKEN = "fibre-broken"
+    ELECTRONICS_DEAD = "electronics-dead"
+    CONTACT_WORN = "contact-worn"
+    NOT_FOUND = "not-found"
+
+
+class Cause(StrEnum):
+    KINK = "kink"
+    STRAIN_RELIEF = "strain-relief"
+    CRUSH = "crush"
+    ABRASION = "abrasion"
+    CUT = "cut"
+    BURN = "burn"
+    WATER = "water"
+    AGE = "age"
+    BAD_JOINT = "bad-joint"
+    OVERLOAD = "overload"
+    UNKNOWN = "unknown"
+
+
+class Remedy(StrEnum):
+    """What was tried."""
+
+    CLEANED = "cleaned"
+    RESOLDERED = "resoldered"
+    CUT_AND_SPLICED = "cut-and-spliced"
+    NEW_CONNECTOR = "new-connector"
+    NEW_STRAIN_RELIEF = "new-strain-relief"
+    MODULE_REPLACED = "module-replaced"
+    CORE_BRIDGED = "core-bridged"
+    CABLE_BUILT = "cable-built"
+    CABLE_BOUGHT = "cable-bought"
+    NOTHING = "nothing"
+
+
+class Ending(StrEnum):
+    """How it ended."""
+
+    MENDED = "mended"
+    BUILT = "built"
+    BOUGHT = "bought"
+    GIVEN_UP = "given-up"
+    NOT_ENDED = "not-ended"
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """What failed on one specimen. Either a `section` with metres from its start, or a `place` (end, module, split), or neither."""
+
+    kind: FailureKind
+    ending: Ending
+    symptoms: tuple[Symptom, ...] = ()
+    words: str = ""
+    section: str = ""
+    at_m: float | None = None
+    place: str = ""
+    nets: tuple[str, ...] = ()
+    cause: Cause = Cause.UNKNOWN
+    tried: tuple[Remedy, ...] = ()
+    note: str = ""
+    hours: float | None = None
+    cost: float | None = None
+    currency: str = ""
+
+
+@dataclass(frozen=True)
+class FailurePoint:
+    """Failures that gather at one place: a stretch of a section, or an end, module or split.
+
+    `at_m` is the mean of the places told, `first_m` and `last_m` their span; all None at a place, and where a
+    section was told without metres.
+    """
+
+    section: str
+    place: str
+    at_m: float | None
+    first_m: float | None
+    last_m: float | None
+    count: int
+    kinds: Mapping[FailureKind, int]
+    endings: Mapping[Ending, int]
+    symptoms: Mapping[Symptom, int]
+
+
+def failure_defects(failure: Failure, document: MapDocument) -> tuple[Defect, ...]:
+    """What in a report does not fit the cable's map, each named by its field; empty when all fits."""
+    defects = []
+    lengths = {section.name: section.length_m for section in document.sections}
+    rails = {*(net.name for net in document.nets), *(path.name for path in document.paths)}
+    if failure.section and failure.place:
+        defects.append(
+            Defect(
+                "/place", "A failure is in a section or at a place, not both.", "Leave one of the two empty."
+            )
+        )
+    if failure.section and failure.section not in lengths:
+        defects.append(
+            Defect(
+                "/section",
+                f"This cable has no section {failure.section!r}.",
+                f"Use one of: {_listed(lengths)}.",
+            )
+        )
+    if failure.place and failure.place not in document.place_names:
+        defects.append(
+            Defect(
+                "/place",
+                f"This cable has no end, module or split {failure.place!r}.",
+                f"Use one of: {_listed(document.place_names)}.",
+            )
+        )
+    if failure.at_m is not None:
+        length_m = lengths.get(failure.section)
+        if not failure.section:
+            defects.append(
+                Defect("/at_m", "Metres are told along a section.", "Name the section, or leave the metres empty.")
+            )
+        elif failure.at_m < 0 or (length_m is not None and failure.at_m > length_m):
+            reach = f"0 to {length_m:g} m" if length_m is not None else "0 m or more"
+            defects.append(
+                Defect(
+                    "/at_m",
+                    f"{failure.at_m:g} m is outside section {failure.section!r}.",
+                    f"Give a place from {reach}, measured from the section's start.",
+                )
+            )
+    for where, text in (("/words", failure.words), ("/note", failure.note)):
+        if hidden := hidden_characters(text):
+            defects.append(
+                Defect(
+                    where,
+                    f"The text holds characters that hide or turn text round: {', '.join(hidden)}.",
+                    "Type the text anew without them.",
+                )
+            )
+    unknown = [name for name in failure.nets if name not in rails]
+    if unknown:
+        defects.append(
+            Defect("/nets", f"This cable has no net or path {_listed(unknown)}.", f"Use some of: {_listed(rails)}.")
+        )
+    return tuple(defects)
+
+
+def failure_points(failures: Iterable[Failure]) -> tuple[FailurePoint, ...]:
+    """Where failures gather, most reports first. Reports that tell no place count in none.
+
+    Within a section, sorted places are parted wherever two neighbours lie more than `CLUSTER_M` apart.
+    """
+    by_place: dict[tuple[str, str, int], list[Failure]] = {}
+    measured: dict[str, list[Failure]] = {}
+    for failure in failures:
+        if failure.section and failure.at_m is not None:
+            measured.setdefault(failure.section, []).append(failure)
+        elif failure.section or failure.place:
+            by_place.setdefault((failure.section, failure.place, -1), []).append(failure)
+    for section, group in measured.items():
+        cluster, last_m = 0, None
+        for failure in sorted(group, key=_metres):
+            if last_m is not None and _metres(failure) - last_m > CLUSTER_M:
+                cluster += 1
+            last_m = _metres(failure)
+            by_place.setdefault((section, "", cluster), []).append(failure)
+    points = [_point(section, place, group) for (section, place, _), group in by_place.items()]
+    return tuple(
+        sorted(points, key=lambda point: (-point.count, point.section, point.place, point.at_m or 0.0))
+    )
+
+
+def _metres(failure: Failure) -> float:
+    return failure.at_m if failure.at_m is not None else 0.0
+
+
+def _point(section: str, place: str, group: list[Failure]) -> FailurePoint:
+    places_m = [failure.at_m for failure in group if failure.at_m is not None]
+    return FailurePoint(
+        section=section,
+        place=place,
+        at_m=sum(places_m) / len(places_m) if places_m else None,
+        first_m=min(places_m, default=None),
+        last_m=max(places_m, default=None),
+        count=len(group),
+        kinds=Counter(failure.kind for failure in group),
+        endings=Counter(failure.ending for failure in group),
+        symptoms=Counter(symptom for failure in group for symptom in failure.symptoms),
+    )
+
+
+def _listed(names: Iterable[str]) -> str:
+    return ", ".join(sorted(names)) or "none declared"

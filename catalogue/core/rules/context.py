@@ -1,0 +1,330 @@
+"""What the rules look a map up in: one document and the published facts, with what several rules need
+computed once.
+
+Everything is computed when first asked for. A document may be half broken: what it names without declaring it
+is told by one rule (`contact-unknown`) and left out of everything else here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Protocol, TypeVar
+
+from catalogue.core.bounds import Bound, Violation, bounds, violations
+from catalogue.core.document import (
+    CUSTOM_CONNECTOR,
+    Core,
+    End,
+    FaultKind,
+    MapDocument,
+    Net,
+    PartKind,
+    Path,
+    Point,
+    Reading,
+    Role,
+    end_of,
+    split_core_point,
+)
+from catalogue.core.findings import Step
+from catalogue.core.nets import Deduction, deduce
+from catalogue.core.reference import Reference, StandardContact
+from catalogue.core.rules.phrases import listed, metres
+from catalogue.core.topology import Spot, Topology, topology
+from catalogue.core.wiring import all_contacts
+
+SAME_PLACE_M = 0.01
+"""Two places along a section this near to each other are one: nobody measures a cable finer."""
+
+
+@dataclass(frozen=True, slots=True)
+class WiredNet:
+    """A net as it stands: what is declared, and the contacts that readings prove joined to it.
+
+    `name` is empty for contacts that only readings join; then nothing is declared. `at` points to the
+    declared net, and is empty otherwise.
+    """
+
+    name: str
+    declared: tuple[Point, ...]
+    found: tuple[Point, ...]
+    role: Role
+    volts: float | None
+    at: str
+
+    @property
+    def contacts(self) -> tuple[Point, ...]:
+        return self.declared + self.found
+
+    @property
+    def title(self) -> str:
+        """How a sentence about it starts."""
+        return (
+            f"Net {self.name}" if self.name else f"The net of {listed(self.found, 3)}, which readings prove,"
+        )
+
+
+@dataclass(frozen=True)
+class Context:
+    """One document, looked at by every rule."""
+
+    document: MapDocument
+    reference: Reference
+
+    # Names
+
+    @cached_property
+    def contacts(self) -> dict[Point, None]:
+        """Every contact the ends declare, in their order."""
+        return dict.fromkeys(all_contacts(self.document, self.reference))
+
+    @cached_property
+    def ends(self) -> dict[str, End]:
+        return _by_name(self.document.ends)
+
+    @cached_property
+    def cores(self) -> dict[str, Core]:
+        return _by_name(self.document.cores)
+
+    @cached_property
+    def nets(self) -> dict[str, Net]:
+        return _by_name(self.document.nets)
+
+    @cached_property
+    def paths(self) -> dict[str, Path]:
+        return _by_name(self.document.paths)
+
+    @cached_property
+    def net_pointers(self) -> dict[str, str]:
+        """JSON pointer of each net, by its name."""
+        return _pointers("nets", self.document.nets)
+
+    @cached_property
+    def core_pointers(self) -> dict[str, str]:
+        return _pointers("cores", self.document.cores)
+
+    @cached_property
+    def reading_places(self) -> dict[str, int]:
+        """Where in the list of readings each one stands, by its id."""
+        return {reading.id: index for index, reading in reversed(tuple(enumerate(self.document.readings)))}
+
+    def reading(self, name: str) -> Reading:
+        return self.document.readings[self.reading_places[name]]
+
+    def readings_at(self, names: Iterable[str]) -> tuple[str, ...]:
+        """JSON pointers of readings."""
+        return tuple(f"/readings/{self.reading_places[name]}" for name in names)
+
+    @cached_property
+    def _standard_contacts(self) -> dict[Point, StandardContact]:
+        return {
+            f"{end.name}:{contact.contact}": contact
+            for end in self.document.ends
+            if (connector := self.reference.connectors.get(end.connector))
+            for contact in connector.contacts
+        }
+
+    def standard(self, point: Point) -> StandardContact | None:
+        """What the standard of its connector says about a contact, None where there is none."""
+        return self._standard_contacts.get(point)
+
+    # Probe points
+
+    def unknown(self, point: Point) -> str:
+        """What about a probe point is not declared, as a sentence; empty when all is."""
+        if point in self.contacts:
+            return ""
+        in_core = split_core_point(point)
+        if in_core is not None:
+            return "" if in_core[0] in self.cores else f"there is no core {in_core[0]}"
+        end = self.ends.get(end_of(point))
+        if end is None:
+            return f"there is no end {end_of(point)}"
+        contact = point.partition(":")[2]
+        if end.connector == CUSTOM_CONNECTOR:
+            return f"the rows of {end.name} have no contact {contact}"
+        if end.connector not in self.reference.connectors:
+            return f"the contacts of {end.name} are not known"
+        if self.standard(point) is not None:
+            return f"the plug of {end.connector} leaves contact {contact} of {end.name} empty"
+        return f"{end.name} is a {end.connector}, which has no contact {contact}"
+
+    def misplaced(self, point: Point) -> str:
+        """Why no opening lets a probe reach this point of a declared core; empty when one does, and for
+        contacts."""
+        in_core = None if point in self.contacts else split_core_point(point)
+        if in_core is None or in_core[0] not in self.cores:
+            return ""
+        core, at_m = self.cores[in_core[0]], in_core[1]
+        if any(
+            opening.section == core.section and abs(opening.at_m - at_m) <= SAME_PLACE_M
+            for opening in self.document.openings
+        ) and not self.beyond(core.section, at_m):
+            return ""
+        return (
+            f"no opening at {metres(at_m)} of section {core.section} is declared, where core {core.name} lies"
+        )
+
+    def beyond(self, section: str, at_m: float) -> bool:
+        """Whether a place lies outside a section, as far as its length is known."""
+        lengths = [each.length_m for each in self.document.sections if each.name == section]
+        length_m = lengths[0] if lengths and lengths[0] is not None else math.inf
+        return not -SAME_PLACE_M <= at_m <= length_m + SAME_PLACE_M
+
+    @cached_property
+    def sound_readings(self) -> tuple[Reading, ...]:
+        """The readings whose probe points are all declared: only these are reasoned from."""
+        points = {point for reading in self.document.readings for point in (reading.red, *reading.black)}
+        sound = {point for point in points if not self.unknown(point) and not self.misplaced(point)}
+        return tuple(
+            reading
+            for reading in self.document.readings
+            if reading.red in sound and sound.issuperset(reading.black)
+        )
+
+    @cached_property
+    def net_of(self) -> Mapping[Point, str]:
+        """The declared net of every contact that one lists, and of every core point that was probed."""
+        in_cores = {
+            point: self.cores[in_core[0]].carries
+            for reading in self.sound_readings
+            for point in (reading.red, *reading.black)
+            if point not in self.contacts and (in_core := split_core_point(point))
+        }
+        carried = {point: name for point, name in in_cores.items() if name in self.nets}
+        listed_ = {
+            point: name for point, name in self.document.net_of_contact.items() if point in self.contacts
+        }
+        return carried | listed_
+
+    def spot(self, point: Point) -> str | Spot:
+        """Where along the cable a point that is declared lies: its end, or its spot in a section."""
+        in_core = None if point in self.contacts else split_core_point(point)
+        return end_of(point) if in_core is None else Spot(self.cores[in_core[0]].section, in_core[1])
+
+    # What follows from the readings
+
+    @cached_property
+    def topology(self) -> Topology:
+        return topology(self.document)
+
+    @cached_property
+    def bounds(self) -> tuple[Bound, ...]:
+        return bounds(self.sound_readings, self.document.meter)
+
+    @cached_property
+    def violations(self) -> tuple[Violation, ...]:
+        return violations(self.bounds)
+
+    @cached_property
+    def deduction(self) -> Deduction:
+        return deduce(tuple(self.contacts), self.sound_readings, self.document.meter)
+
+    # Nets
+
+    def known_contacts(self, net: Net) -> tuple[Point, ...]:
+        """The contacts of a net that the ends declare, each once."""
+        return tuple(dict.fromkeys(contact for contact in net.contacts if contact in self.contacts))
+
+    @cached_property
+    def wired_nets(self) -> tuple[WiredNet, ...]:
+        """The declared nets, each with what readings add to it, then the nets that only readings prove.
+
+        Readings add an undeclared contact only where they join it to one declared net alone, and to none that
+        is declared shorted: a specimen's fault says nothing about the model.
+        """
+        touching = self._declared_nets_touched
+        extra: dict[str, list[Point]] = {}
+        groups: list[tuple[Point, ...]] = []
+        for points, names in zip(self.deduction.nets, touching, strict=True):
+            undeclared = tuple(
+                point for point in points if point in self.contacts and point not in self.net_of
+            )
+            if len(names) == 1 and names[0] not in self._shorted:
+                extra.setdefault(names[0], []).extend(undeclared)
+            elif not names and len(undeclared) > 1:
+                groups.append(undeclared)
+        declared = (
+            WiredNet(
+                net.name,
+                self.known_contacts(net),
+                tuple(extra.get(net.name, ())),
+                net.role,
+                net.volts,
+                f"/nets/{index}",
+            )
+            for index, net in enumerate(self.document.nets)
+        )
+        return (*declared, *(WiredNet("", (), group, Role.UNKNOWN, None, "") for group in groups))
+
+    @cached_property
+    def _declared_nets_touched(self) -> tuple[tuple[str, ...], ...]:
+        """For each net that the readings prove, the declared nets it reaches."""
+        return tuple(
+            tuple(dict.fromkeys(self.net_of[point] for point in points if point in self.net_of))
+            for points in self.deduction.nets
+        )
+
+    def how_found(self, net: WiredNet, contacts: Iterable[Point]) -> tuple[Step, ...]:
+        """The readings that join those of the contacts which only readings add to the net."""
+        proof: list[Step] = []
+        for contact in contacts:
+            if contact in net.found:
+                anchor = next(point for point in net.contacts if self.deduction.is_joined(point, contact))
+                proof += self.deduction.joined_proof(anchor, contact)
+        return tuple(dict.fromkeys(proof))
+
+    # Faults of the specimen
+
+    @cached_property
+    def _shorted(self) -> dict[str, str]:
+        """Nets with a declared short, each with one name that stands for all it is shorted to."""
+        group: dict[str, str] = {}
+        for fault in self.document.faults:
+            if fault.kind is FaultKind.SHORT:
+                merged = {group.get(name, name) for name in fault.nets}
+                for name in fault.nets:
+                    group.setdefault(name, name)
+                group |= {name: min(merged) for name, known in group.items() if known in merged}
+        return group
+
+    def declared_shorted(self, a: str, b: str) -> bool:
+        """Whether the document declares a short between two nets, if need be by way of others."""
+        return a in self._shorted and self._shorted[a] == self._shorted.get(b)
+
+    @cached_property
+    def declared_interrupted(self) -> frozenset[str]:
+        """Nets that the document declares open, or reading too high."""
+        kinds = (FaultKind.OPEN, FaultKind.HIGH)
+        return frozenset(name for fault in self.document.faults if fault.kind in kinds for name in fault.nets)
+
+    @cached_property
+    def _diodes(self) -> frozenset[frozenset[str]]:
+        return frozenset(
+            frozenset(part.between) for part in self.document.parts if part.kind is PartKind.DIODE
+        )
+
+    def diode_between(self, a: Point, b: Point) -> bool:
+        """Whether a diode is declared between the nets of two points."""
+        between = frozenset(self.net_of.get(point, "") for point in (a, b))
+        return between in self._diodes
+
+
+class _HasName(Protocol):
+    @property
+    def name(self) -> str: ...
+
+
+Named = TypeVar("Named", bound=_HasName)
+
+
+def _by_name(values: Sequence[Named]) -> dict[str, Named]:
+    """The first of each name."""
+    return {value.name: value for value in reversed(values)}
+
+
+def _pointers(field: str, values: Sequence[Named]) -> dict[str, str]:
+    return {value.name: f"/{field}/{index}" for index, value in reversed(tuple(enumerate(values)))}

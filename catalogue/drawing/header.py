@@ -1,0 +1,250 @@
+"""What stands above the rails: an axis in metres for each section, flags for what happened along it, and the places.
+
+A flag is a line of words beside an upright leader. Flags are put down from right to left, each as low as it goes, so
+that no leader runs through the words of another flag.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from catalogue.core.document import MapDocument, MarkKind
+from catalogue.drawing.dot import TEXT, Align, Dash, Sheet
+from catalogue.drawing.places import Kind, Plan, Span, Track
+from catalogue.drawing.rows import PITCH, Row
+from catalogue.drawing.symbols import HAIR, QUIET, Sign, count_width, draw_band, draw_count, draw_notch
+from catalogue.drawing.text import fitted, width_of
+from catalogue.drawing.title import ReportCount
+
+LANE = 13.0
+"""Points from one line of flags to the next."""
+
+AXIS_ROOM = 30.0
+"""Points below an axis for its numbers and name."""
+
+NOTCH = 11.0
+"""Points above an axis that only leaders and notches use."""
+
+TICK_ROOM = 30.0
+STEPS = tuple(step * ten for ten in (0.01, 0.1, 1.0, 10.0, 100.0, 1000.0) for step in (1, 2, 5))
+FLAG_WORDS = 150.0
+PLACE_NAME = 9.0
+PLACE_LANE = 24.0
+PLACE_FILLS = {Kind.MODULE: "#d3dde8", Kind.SPLIT: "#dcdcdc", Kind.END: "#eef2f6", Kind.HUB: "#ffffff"}
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """Something at an x of one level: its sign and words; `link` is its section's number, `count` for reports."""
+
+    sign: Sign
+    x: float
+    level: int
+    words: str
+    link: int | None = None
+    count: int = 0
+
+    @property
+    def width(self) -> float:
+        disc = count_width(self.count) if self.sign is Sign.REPORTS else 0.0
+        return disc + width_of(self.words, TEXT) + 14
+
+
+def flags_of(
+    document: MapDocument, plan: Plan, reports: Iterable[ReportCount]
+) -> tuple[tuple[Flag, ...], tuple[str, ...]]:
+    """Everything told of places along the cable, and in words what has no place on any axis."""
+    numbers = {link.section.name: number for number, link in enumerate(plan.tree.links) if link.section.name}
+    flags: list[Flag] = []
+    untold: list[str] = []
+
+    def put(sign: Sign, section: str, at_m: float | None, words: str, count: int = 0) -> None:
+        short = fitted(words, FLAG_WORDS, TEXT)
+        if section in numbers:
+            track = plan.tracks[numbers[section]]
+            x = (track.x0 + track.x1) / 2 if at_m is None else track.x_at(at_m)
+            flags.append(Flag(sign, x, track.level, short, numbers[section], count))
+        elif count and section in plan.bands:
+            flags.append(Flag(sign, plan.bands[section].x, plan.bands[section].level, short, None, count))
+        else:
+            untold.append(f"{words} in {section}" if section else words)
+
+    for mark in document.marks:
+        sign = Sign.RELIEF if mark.kind is MarkKind.STRAIN_RELIEF else Sign.DAMAGE
+        put(sign, mark.section, mark.at_m, f"{mark.kind.replace('-', ' ')} {mark.at_m:g} m")
+    for opening in document.openings:
+        put(Sign.OPENING, opening.section, opening.at_m, f"opened {opening.at_m:g} m")
+    for report in reports:
+        place = "" if report.at_m is None else f" at {report.at_m:g} m"
+        words = f"{'report' if report.count == 1 else 'reports'}{place}"
+        put(
+            Sign.REPORTS,
+            report.place,
+            report.at_m,
+            f"{words}, worst: {report.worst}" if report.worst else words,
+            report.count,
+        )
+    return tuple(flags), tuple(untold)
+
+
+def in_lanes(spans: Sequence[tuple[float, float]]) -> list[int]:
+    """The lane of each flag, 0 lowest, from where its leader is to where its words end."""
+    lanes: list[list[tuple[float, float]]] = []
+    lane_of = [0] * len(spans)
+    for number in sorted(range(len(spans)), key=lambda number: spans[number][0], reverse=True):
+        x0, x1 = spans[number]
+        lane = next(
+            (at for at, taken in enumerate(lanes) if all(x1 <= a or b <= x0 for a, b in taken)), len(lanes)
+        )
+        lane_of[number] = lane
+        while len(lanes) <= lane:
+            lanes.append([])
+        for at in range(lane):
+            lanes[at].append((x0 - 1, x0))
+        lanes[lane].append((x0, x1))
+    return lane_of
+
+
+class Header:
+    """The axes with their flags, and the names of the places below them; `bottom` is where the rails may begin.
+
+    `labels` has the lines to write for each place that is drawn as a band.
+    """
+
+    def __init__(
+        self, plan: Plan, flags: Sequence[Flag], labels: Mapping[str, Sequence[str]], top: float, least: float
+    ) -> None:
+        self.plan = plan
+        self.flags = flags
+        self.labels = labels
+        self.axis_y: list[float] = []
+        self.flag_y = [0.0] * len(flags)
+        y = top
+        for level in range(1 + max((track.level for track in plan.tracks), default=-1)):
+            numbers = [number for number, flag in enumerate(flags) if flag.level == level]
+            lanes = in_lanes([(flags[number].x, flags[number].x + flags[number].width) for number in numbers])
+            y += LANE * (1 + max(lanes, default=-1)) + NOTCH
+            self.axis_y.append(y)
+            for number, lane in zip(numbers, lanes, strict=True):
+                self.flag_y[number] = y - NOTCH - LANE * (lane + 0.5)
+            y += AXIS_ROOM
+        lanes = in_lanes([self._label_span(place) for place in labels])
+        self.bottom = y + max(PLACE_LANE * (1 + max(lanes, default=-1)), least)
+        self.place_y = {
+            place: self.bottom - PLACE_LANE * (lane + 1) for place, lane in zip(labels, lanes, strict=True)
+        }
+
+    def _label_span(self, place: str) -> Span:
+        band = self.plan.bands[place]
+        words = max(width_of(line, PLACE_NAME, bold=True) for line in self.labels[place])
+        return band.x0, max(band.x1, band.x0 + words + 6)
+
+    def draw_bands(self, sheet: Sheet, rows: Sequence[Row], bottom: float) -> None:
+        """Places and marks as upright bands, to be drawn under the rails.
+
+        Beside a section that runs in parallel, a band shows only on the lines of what it belongs to.
+        """
+        for place, top in self.place_y.items():
+            band = self.plan.bands[place]
+            fill = PLACE_FILLS[self.plan.tree.kinds[place]]
+            spans = [(top, top + PLACE_LANE - 2), *(_touched(self.plan, row, place) for row in rows)]
+            if self.plan.alone(band.x0, band.x1, band.level):
+                spans = [(top, bottom)]
+            for start, finish in spans:
+                if finish > start:
+                    sheet.box(band.x0, start, band.x1, finish, fill=fill, edge=HAIR)
+        for flag, y in zip(self.flags, self.flag_y, strict=True):
+            if flag.sign not in (Sign.DAMAGE, Sign.RELIEF):
+                continue
+            spans = [(y - 5, self.axis_y[flag.level] + 4), *(_covered(row, flag.link) for row in rows)]
+            if self.plan.alone(flag.x - 5, flag.x + 5, flag.level):
+                spans = [(y - 5, bottom)]
+            for start, finish in spans:
+                if finish > start:
+                    draw_band(sheet, flag.sign, flag.x, start, finish)
+
+    def draw(self, sheet: Sheet) -> None:
+        for track in self.plan.tracks:
+            _draw_axis(sheet, track, self.axis_y[track.level])
+        for flag, y in zip(self.flags, self.flag_y, strict=True):
+            _draw_flag(sheet, flag, y, self.axis_y[flag.level])
+        for place, y in self.place_y.items():
+            x = self.plan.bands[place].x0 + 3
+            name, *more = self.labels[place]
+            sheet.text(x, y + 7, name, size=PLACE_NAME, bold=True)
+            for words in more:
+                sheet.text(x, y + 17, words)
+
+
+def _touched(plan: Plan, row: Row, place: str) -> Span:
+    """From where to where a row's lines meet a place; from 0 to 0 when they do not."""
+    lines = [
+        first + line
+        for number, first in row.links.items()
+        if place in (plan.tree.links[number].left, plan.tree.links[number].right)
+        for line in (0, row.strands[number] - 1)
+    ]
+    if place in row.pads:
+        lines += [row.pads[place], row.pads[place] + len(row.pad_lines[place]) - 1]
+    return (row.y(min(lines)) - PITCH / 2, row.y(max(lines)) + PITCH / 2) if lines else (0.0, 0.0)
+
+
+def _covered(row: Row, link: int | None) -> Span:
+    """From where to where a row's lines run in a section; from 0 to 0 when none does."""
+    if link is None or link not in row.links:
+        return 0.0, 0.0
+    first = row.links[link]
+    return row.y(first) - PITCH / 2, row.y(first + row.strands[link] - 1) + PITCH / 2
+
+
+def _draw_axis(sheet: Sheet, track: Track, y: float) -> None:
+    """The axis of a section, with metres from where the section starts, and its name and length below."""
+    section = track.link.section
+    middle, room = (track.x0 + track.x1) / 2, track.x1 - track.x0 - 4
+    if not section.name:
+        sheet.line(((track.x0, y), (track.x1, y)), ink=QUIET, dash=Dash.DASHED)
+        sheet.text(middle, y + 10, fitted("section not described", room, TEXT), align=Align.MIDDLE, ink=QUIET)
+        return
+    ticks = _ticks(track)
+    sheet.line(
+        ((track.x0, y), (track.x1, y)),
+        *(((x, y - 4), (x, y + 4)) for x in (track.x0, track.x1)),
+        *(((x, y), (x, y + 3)) for _, x in ticks),
+    )
+    for metres, x in ticks:
+        sheet.text(x, y + 9, f"{metres:g}", align=Align.MIDDLE, ink=QUIET)
+    length = "length not known" if track.length_m is None else f"{track.length_m:g} m"
+    name_room = room - width_of(f"  {length}", TEXT, bold=True)
+    sheet.text(
+        middle,
+        y + 20,
+        f"{fitted(section.name, name_room, TEXT, bold=True)}  {length}",
+        align=Align.MIDDLE,
+        bold=True,
+    )
+
+
+def _ticks(track: Track) -> list[tuple[float, float]]:
+    """Metres and x of each tick, as close as their numbers allow."""
+    if not track.axis_m:
+        return []
+    least_m = TICK_ROOM * track.axis_m / (track.x1 - track.x0)
+    step = next((step for step in STEPS if step >= least_m), None)
+    if step is None:
+        return []
+    return [(at * step, track.x_at(at * step)) for at in range(int(track.axis_m / step + 1e-9) + 1)]
+
+
+def _draw_flag(sheet: Sheet, flag: Flag, y: float, axis: float) -> None:
+    words_x = flag.x + 8
+    if flag.sign is Sign.OPENING:
+        sheet.line(((flag.x, y - 5), (flag.x, axis - 7)), pen=0.7)
+        draw_notch(sheet, flag.x, axis)
+        words_x = flag.x + 4
+    elif flag.sign is Sign.REPORTS:
+        sheet.line(((flag.x, y - 5), (flag.x, axis)), pen=0.7)
+        half = count_width(flag.count) / 2
+        draw_count(sheet, flag.x + 3 + half, y, flag.count)
+        words_x = flag.x + 6 + 2 * half
+    sheet.text(words_x, y, flag.words)

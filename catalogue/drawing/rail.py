@@ -1,0 +1,371 @@
+"""The rail chart: one horizontal rail for each net or path, the place along the cable from left to right.
+
+Ends stand left and right with the rail's contacts as numbered pads, sections between them with an axis in metres above,
+modules, splits and marks as upright bands. `rail_chart` puts the parts of the chart together; each part has its own file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from catalogue.core.document import CUSTOM_CONNECTOR, End, Fault, Form, Holds, MapDocument, Point
+from catalogue.core.reference import Reference
+from catalogue.core.words import word
+from catalogue.drawing.contacts import contacts_of
+from catalogue.drawing.dot import TEXT, Align, Sheet
+from catalogue.drawing.footer import draw_heading, draw_legend, draw_notes, draw_spare_contacts
+from catalogue.drawing.header import PLACE_LANE, PLACE_NAME, Header, flags_of
+from catalogue.drawing.pads import PadLine, line_width, pad_lines
+from catalogue.drawing.parts import draw_parts, drawable, part_columns, part_words
+from catalogue.drawing.places import Kind, Side, arrange, lay_out
+from catalogue.drawing.rails import Rail, rails_of
+from catalogue.drawing.rows import GAP, Row, row_of
+from catalogue.drawing.symbols import QUIET, SIGN_OF_PART
+from catalogue.drawing.text import fitted, width_of
+from catalogue.drawing.title import ReportCount, TitleBlock
+from catalogue.drawing.wires import TAG_SPARE, Wires, core_words, fault_words
+
+MARGIN = 16.0
+NAME = 9.0
+NAME_ROOM = 124.0
+DETAIL_ROOM = 104.0
+NAME_GAP = 8.0
+TITLE = 14.0
+TITLE_HEIGHT = 46.0
+HEADING_HEIGHT = 17.0
+LEAST_RIGHT = 150.0
+"""Points right of the cable that the name of the right end needs."""
+
+LEAST_WIDTH = 540.0
+BAND_LABEL = 116.0
+SPLIT_WIDTH = 16.0
+MODULE_WIDTH = 56.0
+STRIPE = "#f4f6f8"
+PLATE = "#e9eef4"
+HOLDS = {
+    Holds.UNKNOWN: "inside not known",
+    Holds.PASSIVE: "passive parts",
+    Holds.ACTIVE: "active electronics",
+    Holds.OPTICAL: "optical converter",
+}
+
+
+def rail_chart(
+    document: MapDocument, reference: Reference, title: TitleBlock, reports: Sequence[ReportCount] = ()
+) -> str:
+    """The rail chart of a map as DOT with pinned positions, in points, for `neato -n2`.
+
+    The document's nets are complete: declared, or deduced from its readings. The same input gives the same bytes.
+    """
+    chart = _Chart(document, reference, reports)
+    return chart.draw(title)
+
+
+@dataclass(frozen=True)
+class _Columns:
+    """Widths in points of what stands left and right of the cable."""
+
+    name: float
+    detail: float
+    parts: float
+    pads: Mapping[Side, float]
+    tags: Mapping[Side, float]
+    right_name: float
+
+    @property
+    def names_x(self) -> float:
+        return MARGIN + NAME_GAP
+
+    @property
+    def parts_x(self) -> float:
+        return self.names_x + self.name + NAME_GAP + self.detail + (NAME_GAP if self.detail else 0)
+
+    @property
+    def cable_x(self) -> float:
+        return self.parts_x + self.parts + self.pads[Side.LEFT] + self.tags[Side.LEFT]
+
+
+class _Chart:
+    """Everything of one rail chart, measured first and drawn then."""
+
+    def __init__(self, document: MapDocument, reference: Reference, reports: Sequence[ReportCount]) -> None:
+        self.document = document
+        self.reference = reference
+        self.contacts = contacts_of(document, reference)
+        self.rails = rails_of(document)
+        self.tree = arrange(document, {end: len(group) for end, group in self.contacts.by_end.items()})
+        self.pads = {rail.number: self._pads(rail) for rail in self.rails}
+        self.parts = part_columns(document.parts, self._order())
+        self.columns = self._columns()
+        self.ends = {end.name: end for end in document.ends}
+        self.labels = {
+            place: self._label(place)
+            for place, kind in self.tree.kinds.items()
+            if kind is not Kind.HUB and place not in (*self.tree.left, *self.tree.right)
+        }
+        band_widths = {place: self._band_width(place) for place in self.labels}
+        self.plan = lay_out(self.tree, self.columns.cable_x, band_widths, _reach(document, reports))
+        self.flags, self.untold = flags_of(document, self.plan, reports)
+        self.rows = [row_of(rail, self.plan, self.pads[rail.number]) for rail in self.rails]
+
+    def _order(self) -> dict[str, int]:
+        """Row number of each net; a path is not a conductor and takes no part."""
+        return {
+            rail.name: number for number, rail in reversed(list(enumerate(self.rails))) if rail.via is None
+        }
+
+    def _pads(self, rail: Rail) -> dict[str, tuple[PadLine, ...]]:
+        return {
+            end: pad_lines(group)
+            if rail.via is None
+            else tuple(line for contact in group for line in pad_lines([contact]))
+            for end, group in rail.contacts.items()
+            if end in self.contacts.by_end
+        }
+
+    def _columns(self) -> _Columns:
+        ends = {Side.LEFT: self.tree.left, Side.RIGHT: self.tree.right}
+        return _Columns(
+            name=max((_width(rail.name, NAME_ROOM, NAME, bold=True) for rail in self.rails), default=0.0),
+            detail=max((_width(rail.detail, DETAIL_ROOM, TEXT) for rail in self.rails), default=0.0),
+            parts=self.parts.width,
+            pads={side: max((self._pad_width(end) for end in ends[side]), default=0.0) for side in Side},
+            tags={
+                side: TAG_SPARE
+                + max((_width(end, NAME_ROOM / 2, TEXT) for end in ends[side]), default=0.0)
+                + 6
+                if len(ends[side]) > 1
+                else TAG_SPARE
+                for side in Side
+            },
+            right_name=max((_width(rail.name, NAME_ROOM, TEXT) for rail in self.rails), default=0.0),
+        )
+
+    def _pad_width(self, end: str) -> float:
+        return max(
+            (line_width(line) for pads in self.pads.values() for line in pads.get(end, ())), default=0.0
+        )
+
+    def _label(self, place: str) -> tuple[str, ...]:
+        """What is written over a place that is drawn as a band."""
+        name = fitted(place, BAND_LABEL, PLACE_NAME, bold=True)
+        if place in self.ends:
+            return name, fitted(self._end_words(self.ends[place]), BAND_LABEL, TEXT)
+        holds = next(
+            (HOLDS[module.holds] for module in self.document.modules if module.name == place), "split"
+        )
+        return name, holds
+
+    def _end_words(self, end: End) -> str:
+        """The connector of an end, its form and how many contacts it has."""
+        standard = self.reference.connectors.get(end.connector)
+        title = standard.title if standard else "" if end.connector == CUSTOM_CONNECTOR else end.connector
+        form = "" if end.form is Form.UNKNOWN or end.form in title else word(end.form)
+        count = len(self.contacts.by_end[end.name])
+        words = " ".join(part for part in (title, form) if part) or "connector"
+        return f"{words}, {count} {'contact' if count == 1 else 'contacts'}"
+
+    def _band_width(self, place: str) -> float:
+        kind = self.tree.kinds[place]
+        if kind is Kind.END:
+            return max(self._pad_width(place) + 14, MODULE_WIDTH)
+        return MODULE_WIDTH if kind is Kind.MODULE else SPLIT_WIDTH
+
+    def draw(self, title: TitleBlock) -> str:
+        sheet = Sheet("rail")
+        columns, plan = self.columns, self.plan
+        right_names_x = plan.x1 + columns.tags[Side.RIGHT] + columns.pads[Side.RIGHT] + NAME_GAP
+        right = max(
+            right_names_x + columns.right_name,
+            plan.x1 + LEAST_RIGHT,
+            MARGIN + LEAST_WIDTH,
+            *(flag.x + flag.width for flag in self.flags),
+        )
+        sides = max(len(self.tree.left), len(self.tree.right))
+        header = Header(plan, self.flags, self.labels, TITLE_HEIGHT, PLACE_LANE * sides)
+        headings, stripes, bottom = self._stack(header.bottom + 4)
+
+        for top, height in stripes:
+            sheet.box(MARGIN, top, right, top + height, fill=STRIPE)
+        self._draw_plates(sheet, header.bottom, bottom)
+        header.draw_bands(sheet, self.rows, bottom)
+        header.draw(sheet)
+        self._draw_title(sheet, title, right)
+        self._draw_end_names(sheet, header.bottom, right)
+        for words, y in headings:
+            sheet.text(MARGIN, y, words, size=NAME, bold=True, ink=QUIET)
+        wires = self._wires(sheet)
+        for row in self.rows:
+            self._draw_names(sheet, row, right_names_x)
+            wires.draw(row)
+        self._draw_brackets(sheet)
+        self._draw_parts(sheet, wires)
+        bottom = self._draw_footer(sheet, wires, right, bottom + 8)
+        return sheet.dot(right + MARGIN, bottom + MARGIN)
+
+    def _stack(self, y: float) -> tuple[list[tuple[str, float]], list[tuple[float, float]], float]:
+        """Gives every row its top. Returns headings with their y, stripes as (top, height), and the bottom."""
+        headings: list[tuple[str, float]] = []
+        stripes: list[tuple[float, float]] = []
+        for group, rows in groupby(self.rows, key=lambda row: row.rail.group):
+            headings.append((group, y + HEADING_HEIGHT / 2 + 1))
+            y += HEADING_HEIGHT
+            for number, (_, unit) in enumerate(
+                groupby(rows, key=lambda row: row.rail.bundle or row.rail.number)
+            ):
+                top = y
+                for row in unit:
+                    row.top = y + GAP / 2
+                    y = row.bottom + GAP / 2
+                if number % 2 == 0:
+                    stripes.append((top, y - top))
+        return headings, stripes, y + GAP
+
+    def _draw_plates(self, sheet: Sheet, top: float, bottom: float) -> None:
+        """The grounds on which the contacts of the ends at the sides stand."""
+        for side in Side:
+            width = self.columns.tags[side] + self.columns.pads[side]
+            if self.columns.pads[side]:
+                left = self.plan.x0 - width - 4 if side is Side.LEFT else self.plan.x1
+                sheet.box(left, top, left + width + 4, bottom, fill=PLATE)
+
+    def _draw_title(self, sheet: Sheet, title: TitleBlock, right: float) -> None:
+        scale = "not to scale" if self.plan.scale is None else f"lengths to scale 1:{self.plan.scale:.4g}"
+        words = f"Rail chart · {title.revision} · {title.drawn} · {scale}"
+        name = fitted(title.name, right - MARGIN, TITLE, bold=True)
+        sheet.text(MARGIN, MARGIN + TITLE / 2, name, size=TITLE, bold=True)
+        sheet.text(MARGIN, MARGIN + TITLE + 9, fitted(words, right - MARGIN, NAME), size=NAME)
+
+    def _draw_end_names(self, sheet: Sheet, bottom: float, right: float) -> None:
+        """The ends at each side over their contacts, one below the other."""
+        for side, ends in ((Side.LEFT, self.tree.left), (Side.RIGHT, self.tree.right)):
+            x, room, align = self.plan.x0, self.plan.x0 - MARGIN, Align.END
+            if side is Side.RIGHT:
+                x, room, align = self.plan.x1, right - self.plan.x1, Align.START
+            for number, end in enumerate(ends):
+                y = bottom - PLACE_LANE * (len(ends) - number)
+                name = fitted(end, room, PLACE_NAME, bold=True)
+                sheet.text(x, y + 7, name, align=align, size=PLACE_NAME, bold=True)
+                sheet.text(x, y + 17, fitted(self._end_words(self.ends[end]), room, TEXT), align=align)
+
+    def _draw_names(self, sheet: Sheet, row: Row, right_names_x: float) -> None:
+        rail, columns, y = row.rail, self.columns, row.y(0)
+        name = fitted(rail.name, NAME_ROOM, NAME, bold=True)
+        sheet.text(columns.names_x, y, name, size=NAME, bold=True)
+        if rail.detail:
+            sheet.text(columns.names_x + columns.name + NAME_GAP, y, fitted(rail.detail, DETAIL_ROOM, TEXT))
+        sheet.text(right_names_x, y, fitted(rail.name, NAME_ROOM, TEXT))
+
+    def _draw_brackets(self, sheet: Sheet) -> None:
+        """Ties the legs of each pair together, left of their names."""
+        x = MARGIN + NAME_GAP / 2
+        for bundle, group in groupby(self.rows, key=lambda row: (row.rail.group, row.rail.bundle)):
+            rows = list(group)
+            if bundle[1] and len(rows) > 1:
+                top, bottom = rows[0].y(0), rows[-1].y(0)
+                sheet.line(((x + 2.5, top), (x, top), (x, bottom), (x + 2.5, bottom)), ink=QUIET)
+
+    def _draw_parts(self, sheet: Sheet, wires: Wires) -> None:
+        by_name = {row.rail.name: row for row in reversed(self.rows) if row.rail.via is None}
+        ends = {name: self._first_pad_x(row) for name, row in by_name.items()}
+        draw_parts(
+            sheet, self.parts, self.columns.parts_x, {name: row.y(0) for name, row in by_name.items()}, ends
+        )
+        wires.signs.update(SIGN_OF_PART[part.kind] for part, _ in self.parts.parts)
+
+    def _first_pad_x(self, row: Row) -> float:
+        """Where the pads of a row's first line begin at the left, or could."""
+        for end in self.tree.left:
+            if row.pads.get(end) == 0:
+                return self.plan.x0 - self.columns.tags[Side.LEFT] - line_width(row.pad_lines[end][0])
+        return self.columns.parts_x + self.columns.parts
+
+    def _wires(self, sheet: Sheet) -> Wires:
+        faults: dict[str, list[Fault]] = {}
+        for fault in self.document.faults:
+            for net in dict.fromkeys(fault.nets):
+                faults.setdefault(net, []).append(fault)
+        return Wires(sheet, self.plan, self.contacts, self.reference.colours, self.columns.tags, faults)
+
+    def _draw_footer(self, sheet: Sheet, wires: Wires, right: float, y: float) -> float:
+        spare = self._spare_contacts()
+        if spare:
+            y = draw_heading(sheet, MARGIN, right, y, "Contacts on no rail: not connected, or not read") + 2
+            y = draw_spare_contacts(sheet, self.contacts, spare, MARGIN, right, y) + 8
+        notes = [*self.untold, *wires.untold, *self._left_out()]
+        if notes:
+            y = draw_heading(sheet, MARGIN, right, y, "Told in the map, but without a place on this chart")
+            y = draw_notes(sheet, notes, MARGIN, right, y) + 8
+        signs = {*wires.signs, *(flag.sign for flag in self.flags)}
+        letters = self._letters()
+        if signs or letters:
+            y = draw_heading(sheet, MARGIN, right, y, "Legend")
+            y = draw_legend(sheet, signs, letters, MARGIN, right, y)
+        return y
+
+    def _spare_contacts(self) -> list[tuple[str, list[Point]]]:
+        on_rails = {contact for rail in self.rails for group in rail.contacts.values() for contact in group}
+        spare = (
+            (end, [contact for contact in group if contact not in on_rails])
+            for end, group in self.contacts.by_end.items()
+        )
+        return [(end, group) for end, group in spare if group]
+
+    def _left_out(self) -> list[str]:
+        """In words, what the document says of things that it does not declare."""
+        sections = {link.section.name for link in self.tree.links}
+        names = {rail.name for rail in self.rails}
+        undeclared = {
+            contact
+            for rail in self.rails
+            for end, group in rail.contacts.items()
+            if end not in self.contacts.by_end
+            for contact in group
+        }
+        return [
+            *(f"section {name}: closes a loop, or leads to no place declared" for name in self.tree.left_out),
+            *(
+                f"core {' '.join(core_words(core, '')[:1])}: {f'in {core.section}, ' if core.section else ''}on no rail"
+                for core in self.document.cores
+                if core.carries not in names or core.section not in sections
+            ),
+            *(
+                f"{part.kind} {part_words(part)} between {part.between[0]} and {part.between[1]}"
+                for part in self.document.parts
+                if not drawable(part, self._order())
+            ),
+            *(
+                f"{fault_words(fault, '')}"
+                for fault in self.document.faults
+                if not names.intersection(fault.nets)
+            ),
+            *(f"contact {contact}: its end is not declared" for contact in sorted(undeclared)),
+        ]
+
+    def _letters(self) -> str:
+        """The colour letters used on the cores, with their names."""
+        colours = self.reference.colours
+        codes = sorted({code for core in self.document.cores for code in core.colours})
+        names = ", ".join(
+            f"{code} {colours[code].name if code in colours else 'not in the table'}" for code in codes
+        )
+        return f"Colour letters (IEC 60757): {names}" if names else ""
+
+
+def _width(words: str, room: float, size: float, bold: bool = False) -> float:
+    """Points that words take once they are fitted to a room."""
+    return width_of(fitted(words, room, size, bold), size, bold)
+
+
+def _reach(document: MapDocument, reports: Iterable[ReportCount]) -> dict[str, float]:
+    """The farthest place told in each section, in metres from its start."""
+    reach: dict[str, float] = {}
+    told = (
+        *((item.section, item.at_m) for item in (*document.marks, *document.openings, *document.faults)),
+        *((report.place, report.at_m) for report in reports),
+    )
+    for section, at_m in told:
+        reach[section] = max(reach.get(section, 0.0), at_m or 0.0)
+    return reach

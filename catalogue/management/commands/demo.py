@@ -1,0 +1,91 @@
+"""`manage.py demo`: loads the invented cables of `fixtures/demo`, with their failure reports and three refused drafts.
+
+Everything goes the way of any contribution, through the use cases, so the demo shows nothing that the site would
+not take. A second run adds nothing; it only gives the demo's people new passwords, since the old ones are not kept.
+"""
+
+import json
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError
+
+from catalogue.core.failures import Cause, Ending, Failure, FailureKind, Remedy, Symptom
+from catalogue.usecases.cables import cable_by_slug
+from catalogue.usecases.failures import failures_as_values, report_failure
+from catalogue.usecases.maps import Submission, submit_map
+from catalogue.usecases.people import contributor, new_password
+
+DEMO = Path(settings.BASE_DIR) / "fixtures" / "demo"
+
+
+class Command(BaseCommand):
+    help = "Load the invented cables, failure reports and refused drafts of the demo. Safe to run twice."
+
+    def handle(self, *args: object, **options: object) -> None:
+        scenario = json.loads((DEMO / "scenario.json").read_text(encoding="utf-8"))
+        slugs = self._load_maps(scenario["maps"])
+        self._load_failures(json.loads((DEMO / "failures.json").read_text(encoding="utf-8")), slugs)
+        self._load_drafts(scenario["drafts"])
+        for person in scenario["people"]:
+            password = new_password(contributor(person["name"])[0])
+            self.stdout.write(f"Sign in as {person['name']} with the password {password}")
+
+    def _load_maps(self, entries: Iterable[dict[str, str]]) -> dict[str, str]:
+        """Submit each map; the slug of its cable by the name of its file."""
+        slugs = {}
+        for entry in entries:
+            submission = _submit(entry)
+            if submission.map is None:
+                refusal = "; ".join(finding.message for finding in submission.findings)
+                raise CommandError(f"The map {entry['map']} is refused: {refusal}")
+            slugs[entry["map"]] = submission.map.cable.slug
+            outcome = "stored" if submission.is_new else "there already"
+            self.stdout.write(f"{submission.map.cable}, map revision {submission.map.number}: {outcome}")
+        return slugs
+
+    def _load_failures(self, entries: Iterable[dict[str, Any]], slugs: dict[str, str]) -> None:
+        stored = known = 0
+        for entry in entries:
+            cable, failure = cable_by_slug(slugs[entry["map"]]), failure_from(entry)
+            if failure in failures_as_values(cable):
+                known += 1
+            else:
+                report_failure(contributor(entry["reporter"])[0], cable, failure)
+                stored += 1
+        self.stdout.write(f"Failure reports: {stored} stored, {known} there already")
+
+    def _load_drafts(self, entries: Iterable[dict[str, str]]) -> None:
+        for entry in entries:
+            submission = _submit(entry)
+            if submission.draft is None:
+                raise CommandError(f"The map {entry['map']} should be refused, and is not.")
+            refusal = next(finding.message for finding in submission.findings)
+            self.stdout.write(f"{submission.draft}, a draft of {entry['author']}, is refused: {refusal}")
+
+
+def failure_from(entry: dict[str, Any]) -> Failure:
+    """One entry of `failures.json` as a value. Raises ValueError for a word that is not in its list."""
+    return Failure(
+        kind=FailureKind(entry["kind"]),
+        ending=Ending(entry["ending"]),
+        symptoms=tuple(map(Symptom, entry["symptoms"])),
+        words=entry["words"],
+        section=entry.get("section", ""),
+        at_m=entry.get("at_m"),
+        place=entry.get("place", ""),
+        nets=tuple(entry.get("nets", ())),
+        cause=Cause(entry["cause"]),
+        tried=tuple(map(Remedy, entry.get("tried", ()))),
+        note=entry.get("note", ""),
+        hours=entry.get("hours"),
+        cost=entry.get("cost"),
+        currency=entry.get("currency", ""),
+    )
+
+
+def _submit(entry: dict[str, str]) -> Submission:
+    author, _ = contributor(entry["author"])
+    return submit_map(author, (DEMO / f"{entry['map']}.json").read_bytes())

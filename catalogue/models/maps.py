@@ -1,0 +1,96 @@
+"""Map revisions as submitted, the rows derived from them, and drafts of refused submissions."""
+
+from django.conf import settings
+from django.db import models
+
+from catalogue.models.cables import Cable
+
+
+class MapRevision(models.Model):
+    """One revision of the map of a cable. Written once, never changed: drawings and findings are cached by its hash.
+
+    `document` is the canonical JSON. Derived from it: `wiring`, the same with its nets completed from the readings and
+    then without readings, which is what pages and drawings need; the findings; and the counts.
+    """
+
+    cable = models.ForeignKey(Cable, on_delete=models.PROTECT, related_name="maps")
+    number = models.PositiveIntegerField()
+    hardware_revision = models.CharField(max_length=40, blank=True)
+    document = models.TextField()
+    wiring = models.TextField()
+    content_hash = models.CharField(max_length=64)
+    findings = models.JSONField(default=list)
+    author = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="maps"
+    )
+    created_at = models.DateTimeField(db_index=True)
+    contact_count = models.PositiveIntegerField()
+    net_count = models.PositiveIntegerField()
+    path_count = models.PositiveIntegerField()
+    reading_count = models.PositiveIntegerField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["cable", "number"], name="map_number_once"),
+            models.UniqueConstraint(fields=["cable", "content_hash"], name="map_content_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.cable_id} map revision {self.number}"
+
+
+class EndRow(models.Model):
+    """An end of a map, for finding cables by connector and number of contacts."""
+
+    map = models.ForeignKey(MapRevision, on_delete=models.CASCADE, related_name="ends")
+    name = models.CharField(max_length=24)
+    connector = models.CharField(max_length=60, db_index=True)
+    contact_count = models.PositiveIntegerField(db_index=True)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class NetRow(models.Model):
+    """A net of a map, declared or deduced, with its contacts."""
+
+    map = models.ForeignKey(MapRevision, on_delete=models.CASCADE, related_name="nets")
+    name = models.CharField(max_length=40)
+    role = models.CharField(max_length=12)
+    contacts = models.JSONField()
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ReadingRow(models.Model):
+    """A reading of a map, in the units of the document (ohms, volts, farads)."""
+
+    map = models.ForeignKey(MapRevision, on_delete=models.CASCADE, related_name="readings")
+    ident = models.CharField(max_length=40)
+    mode = models.CharField(max_length=8)
+    red = models.CharField(max_length=60)
+    black = models.TextField()
+    result = models.CharField(max_length=8)
+    value = models.FloatField(null=True)
+
+    def __str__(self) -> str:
+        return self.ident
+
+
+class Draft(models.Model):
+    """A refused submission as it was sent, with why it was refused. Nothing of it is lost."""
+
+    author = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="drafts")
+    text = models.TextField()
+    content_hash = models.CharField(max_length=64)
+    title = models.CharField(max_length=250)
+    findings = models.JSONField(default=list)
+    defects = models.JSONField(default=list)
+    changed_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["author", "content_hash"], name="draft_once")]
+
+    def __str__(self) -> str:
+        return self.title

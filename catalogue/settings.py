@@ -1,0 +1,177 @@
+"""The site's settings. What differs between installations is read from the environment here and nowhere else.
+
+Every reader is typed and stops the start with a clear message when a value is bad. After `make install` and
+without any environment the site runs on SQLite in `.data/`, for one machine.
+"""
+
+from pathlib import Path
+
+import environ
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA_DIR = BASE_DIR / ".data"
+
+env = environ.Env()
+
+DEBUG = env.bool("DEBUG", default=False)
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
+CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
+BEHIND_HTTPS = env.bool("BEHIND_HTTPS", default=False)
+
+
+def secret_key() -> str:
+    """SECRET_KEY, or on a machine of one's own the key that `make install` drew. None is in the source.
+
+    Behind HTTPS only SECRET_KEY counts, because several machines that serve one site must share one key.
+    """
+    drawn = DATA_DIR / "secret-key"
+    key: str = env.str("SECRET_KEY", default="")
+    if not key and not BEHIND_HTTPS and drawn.exists():
+        key = drawn.read_text().strip()
+    if not key:
+        raise ImproperlyConfigured("Set SECRET_KEY, or run `make install` to draw one for this machine.")
+    return key
+
+
+SECRET_KEY = secret_key()
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "csp",
+    "rest_framework",
+    "knox",
+    "catalogue.apps.CatalogueConfig",
+    "api.apps.ApiConfig",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "catalogue.urls"
+WSGI_APPLICATION = "catalogue.wsgi.application"
+APPEND_SLASH = True
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    },
+]
+
+
+def database() -> dict[str, object]:
+    """The one switch between the embedded store (SQLite) and the real one (PostgreSQL): DATABASE_URL."""
+    config: dict[str, object] = env.db_url(
+        "DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'corelore.sqlite3'}"
+    )
+    if config["ENGINE"] == "django.db.backends.sqlite3":
+        config["ENGINE"] = "catalogue.sqlite"
+        config["OPTIONS"] = {
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 20,
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+        }
+    else:
+        config["OPTIONS"] = {"pool": {"min_size": 1, "max_size": env.int("DATABASE_POOL", default=8)}}
+    return config
+
+
+DATA_DIR.mkdir(exist_ok=True)
+DATABASES = {"default": database()}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+AUTH_USER_MODEL = "catalogue.User"
+
+CACHES = {"default": env.cache_url("CACHE_URL", default=f"filecache://{DATA_DIR / 'cache'}")}
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "UTC"
+USE_TZ = True
+USE_I18N = False
+
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_DIRS: list[Path] = []
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "start"
+LOGOUT_REDIRECT_URL = "start"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+
+# One map document is at most this large; a 66-contact map with every pair read is about 200 KiB.
+DOCUMENT_BYTES = 2 * 1024 * 1024
+DATA_UPLOAD_MAX_MEMORY_SIZE = 3 * 1024 * 1024
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "knox.auth.TokenAuthentication",
+        "rest_framework.authentication.SessionAuthentication",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticatedOrReadOnly"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "EXCEPTION_HANDLER": "api.errors.problem_response",
+    "URL_FORMAT_OVERRIDE": None,
+}
+REST_KNOX = {"TOKEN_TTL": None, "AUTO_REFRESH": False}
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    },
+}
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = BEHIND_HTTPS
+SECURE_HSTS_SECONDS = 31_536_000 if BEHIND_HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = BEHIND_HTTPS
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_HTTPS else None
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", default="WARNING")},
+}

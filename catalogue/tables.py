@@ -1,0 +1,210 @@
+"""The published tables of `fixtures/tables`, read once into a `Reference`.
+
+Every row there has a source and a basis, and is kept as it was found: what the tables call a shield or a
+positive leg is given the map document's word for it here, when it is read.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Mapping
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import TypeVar
+
+from catalogue.core.document import Form, Role
+from catalogue.core.reference import (
+    Colour,
+    ColourScheme,
+    Face,
+    Outline,
+    Reference,
+    Seat,
+    StandardCable,
+    StandardConnector,
+    StandardContact,
+)
+
+TABLES = Path(__file__).resolve().parent.parent / "fixtures" / "tables"
+
+ROLES = {
+    "power": Role.POWER,
+    "ground": Role.GROUND,
+    "shield": Role.SCREEN,
+    "diff_pos": Role.PAIR_POSITIVE,
+    "diff_neg": Role.PAIR_NEGATIVE,
+    "single_ended": Role.SINGLE,
+    "control": Role.CONTROL,
+    "reserved": Role.UNKNOWN,
+}
+BASES = frozenset({"published", "memory", "common practice"})
+EMPTY_SEAT = "not present"
+COLOURS = "iec60757"
+JOIN = "join"
+KINDS = (JOIN, "local-a", "local-b")
+
+Row = dict[str, str]
+Value = TypeVar("Value")
+
+
+class BadTable(ValueError):
+    """A row of a table that cannot be read; the text names the file and the line."""
+
+
+@cache
+def reference() -> Reference:
+    """All published tables as one value, read from the project's own files on the first call.
+
+    Raises `BadTable` when a row cannot be read.
+    """
+    return read_reference(TABLES)
+
+
+def read_reference(folder: Path) -> Reference:
+    """The tables of one folder. Raises `BadTable` for a bad row, `FileNotFoundError` for a missing file."""
+    connectors = _connectors(folder)
+    return Reference(
+        connectors=MappingProxyType(connectors),
+        cables=_cables(folder, connectors),
+        colours=MappingProxyType(_colours(folder)),
+        schemes=MappingProxyType(_schemes(folder)),
+        awg_ohms_per_m=MappingProxyType(_awg_ohms_per_m(folder)),
+    )
+
+
+def _connectors(folder: Path) -> dict[str, StandardConnector]:
+    contacts = _grouped(folder / "connectors.csv", "connector", _contact)
+    seats = _grouped(folder / "faces.csv", "connector", _seat)
+
+    def connector(row: Row) -> StandardConnector:
+        key = row["key"]
+        face = Face(
+            outline=Outline(row["outline"]),
+            width_mm=float(row["width_mm"]),
+            height_mm=float(row["height_mm"]),
+            seats=tuple(sorted(seats[key], key=lambda seat: (seat.row, seat.x_mm))),
+            source=row["source"],
+            basis=row["basis"],
+            form=Form(row["form"]),
+        )
+        return StandardConnector(key, row["title"], tuple(contacts[key]), face)
+
+    return {found.key: found for found in _values(folder / "connector_titles.csv", connector)}
+
+
+def _contact(row: Row) -> StandardContact:
+    return StandardContact(
+        contact=row["contact"],
+        signal=row["signal"],
+        role=ROLES[row["role"]],
+        pair=row["pair"],
+        volts=float(row["volts"]) if row["volts"] else None,
+        present=row["signal"] != EMPTY_SEAT,
+        source=row["source"],
+        basis=row["basis"],
+        notes=row["notes"],
+    )
+
+
+def _seat(row: Row) -> Seat:
+    return Seat(row["contact"], int(row["row"]), float(row["x_mm"]), float(row["y_mm"]))
+
+
+def _cables(folder: Path, connectors: Mapping[str, StandardConnector]) -> tuple[StandardCable, ...]:
+    """One cable from all rows of its key. Its sources and bases are all those that its rows name."""
+
+    def checked(row: Row) -> Row:
+        kind = row["kind"]
+        if kind not in KINDS:
+            raise ValueError(f"kind {kind!r} is none of {', '.join(KINDS)}")
+        for side in "ab":
+            home = side if kind == JOIN else kind[-1]
+            connectors[row[f"connector_{home}"]].by_contact[row[f"contact_{side}"]]
+        return row
+
+    return tuple(
+        _cable(key, rows) for key, rows in _grouped(folder / "standard_cables.csv", "cable", checked).items()
+    )
+
+
+def _cable(key: str, rows: list[Row]) -> StandardCable:
+    joins = [row for row in rows if row["kind"] == JOIN]
+    local = [row for row in rows if row["kind"] != JOIN]
+    return StandardCable(
+        key=key,
+        title=rows[0]["title"],
+        connector_a=rows[0]["connector_a"],
+        connector_b=rows[0]["connector_b"],
+        joins=frozenset((row["contact_a"], row["contact_b"]) for row in joins),
+        local=frozenset((row["kind"][-1], row["contact_a"], row["contact_b"]) for row in local),
+        source="; ".join(dict.fromkeys(row["source"] for row in rows)),
+        basis=", ".join(dict.fromkeys(row["basis"] for row in rows)),
+    )
+
+
+def _colours(folder: Path) -> dict[str, Colour]:
+    """The codes of IEC 60757, and any single colour that only another published order names, as aqua does."""
+    colours: dict[str, Colour] = {}
+    rows = [row for row in _values(folder / "wire_colours.csv", dict) if row["code"]]
+    for row in sorted(rows, key=lambda row: row["scheme"] != COLOURS):
+        if row["scheme"] == COLOURS or not row["hex_second"]:
+            colours.setdefault(row["code"], _colour(row))
+    return colours
+
+
+def _colour(row: Row) -> Colour:
+    return Colour(row["code"], row["name"], row["hex"], row["source"], row["basis"], row["hex_second"])
+
+
+def _schemes(folder: Path) -> dict[str, ColourScheme]:
+    def entry(row: Row) -> tuple[tuple[str, tuple[str, ...], str], str]:
+        codes = tuple(row["code"][at : at + 2] for at in range(0, len(row["code"]), 2))
+        return (row["position"], codes, row["role"]), row["source"]
+
+    found = _grouped(folder / "wire_colours.csv", "scheme", entry)
+    return {
+        key: ColourScheme(
+            key,
+            tuple(entry for entry, _ in entries),
+            "; ".join(dict.fromkeys(source for _, source in entries)),
+        )
+        for key, entries in found.items()
+        if key != COLOURS
+    }
+
+
+def _awg_ohms_per_m(folder: Path) -> dict[float, float]:
+    """Gauge to ohms per metre of solid copper at 20 °C, by the formula of ASTM B258."""
+
+    def gauge(row: Row) -> tuple[float, float] | None:
+        if row["kind"] != "awg":
+            return None
+        return float(row["key"].removeprefix("AWG ")), float(row["r20_formula_ohm_per_km"]) / 1000
+
+    return dict(pair for pair in _values(folder / "conductors.csv", gauge) if pair is not None)
+
+
+def _grouped(path: Path, column: str, read: Callable[[Row], Value]) -> dict[str, list[Value]]:
+    """Values by the key in one column, in the order of the file."""
+    groups: defaultdict[str, list[Value]] = defaultdict(list)
+    for key, value in _values(path, lambda row: (row[column], read(row))):
+        groups[key].append(value)
+    return dict(groups)
+
+
+def _values(path: Path, read: Callable[[Row], Value]) -> Iterator[Value]:
+    """`read` of each row. A row without source and basis, or that `read` cannot take, is a `BadTable`."""
+    with path.open(encoding="utf-8", newline="") as file:
+        table = csv.DictReader(file)
+        for row in table:
+            try:
+                if not row["source"] or row["basis"] not in BASES:
+                    raise ValueError("a row needs a source, and a basis among " + ", ".join(sorted(BASES)))
+                value = read(row)
+            except KeyError as error:
+                raise BadTable(f"{path.name} line {table.line_num}: {error} is not known") from error
+            except (TypeError, ValueError) as error:
+                raise BadTable(f"{path.name} line {table.line_num}: {error}") from error
+            yield value

@@ -1,0 +1,56 @@
+"""Values as people read them: words for the closed sets, ohms and metres with their units."""
+
+from enum import StrEnum
+
+from django import template
+
+from catalogue.core.failures import Symptom
+from catalogue.core.problems import Defect
+from catalogue.core.words import RIDES_ON, told, word
+
+register = template.Library()
+
+LARGER = (("MΩ", 1e6), ("kΩ", 1e3), ("Ω", 1.0))
+
+
+@register.filter(name="word")
+def enum_word(value: StrEnum) -> str:
+    """What people read for a value of a closed set."""
+    return word(value)
+
+
+@register.filter
+def symptom_word(value: str) -> str:
+    """What people read for a symptom as it is stored and searched."""
+    return word(Symptom(value))
+
+
+@register.filter
+def rides_on_word(value: str) -> str:
+    """What people read for what the lanes of a cable ride on."""
+    return RIDES_ON[value]
+
+
+@register.filter
+def defect_text(defect: Defect) -> str:
+    """A defect in whole sentences."""
+    return told(defect)
+
+
+@register.filter
+def ohms(value: float) -> str:
+    """Resistance with three digits that count: `5100` is `5.1 kΩ`."""
+    unit, size = next((step for step in LARGER if abs(value) >= step[1]), LARGER[-1])
+    return f"{value / size:.3g} {unit}"
+
+
+@register.filter
+def metres(value: float | None) -> str:
+    """Length to the centimetre, without needless zeros: `3.10` is `3.1 m`; nothing where nothing is known."""
+    return "" if value is None else f"{value:.2f}".rstrip("0").rstrip(".") + " m"
+
+
+@register.filter
+def plain(value: float) -> str:
+    """A number without needless zeros: `3.30` is `3.3`."""
+    return f"{value:g}"

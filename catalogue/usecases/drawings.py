@@ -1,0 +1,57 @@
+"""Drawings of a stored map, cached by the content of the drawing itself, so that a cached one is never stale."""
+
+import hashlib
+from enum import StrEnum
+
+from django.core.cache import cache
+
+from catalogue import tables
+from catalogue.core.failures import FailurePoint
+from catalogue.drawing.face import face_chart
+from catalogue.drawing.rail import rail_chart
+from catalogue.drawing.render import Format, render
+from catalogue.drawing.title import ReportCount, TitleBlock
+from catalogue.models import MapRevision
+from catalogue.usecases.failures import points_of
+from catalogue.usecases.maps import wiring_of
+
+CACHE_SECONDS = 30 * 24 * 3600
+
+
+class Chart(StrEnum):
+    RAIL = "rail"
+    FACE = "face"
+
+
+def drawing(row: MapRevision, chart: Chart, form: Format, mirrored: bool = False) -> tuple[bytes, str]:
+    """The drawing's bytes and a tag that names them. Raises DrawingUnavailable.
+
+    `mirrored` shows the faces from the solder side and has no meaning for a rail chart.
+    """
+    dot = _dot(row, chart, mirrored)
+    tag = hashlib.sha256(f"{form}\n{dot}".encode()).hexdigest()
+    drawn = cache.get(tag)
+    if drawn is None:
+        drawn = render(dot, form)
+        cache.set(tag, drawn, CACHE_SECONDS)
+    return drawn, tag
+
+
+def _dot(row: MapRevision, chart: Chart, mirrored: bool) -> str:
+    wiring, title = wiring_of(row), _title(row)
+    if chart is Chart.FACE:
+        return face_chart(wiring, tables.reference(), title, mirrored)
+    return rail_chart(wiring, tables.reference(), title, [_report_count(point) for point in points_of(row.cable)])
+
+
+def _title(row: MapRevision) -> TitleBlock:
+    hardware = f", hardware revision {row.hardware_revision}" if row.hardware_revision else ""
+    return TitleBlock(
+        name=f"{row.cable}{hardware}",
+        revision=f"map revision {row.number}",
+        drawn=row.created_at.date().isoformat(),
+    )
+
+
+def _report_count(point: FailurePoint) -> ReportCount:
+    return ReportCount(place=point.section or point.place, at_m=point.at_m, count=point.count)

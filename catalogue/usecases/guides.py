@@ -1,0 +1,80 @@
+"""What the page of a cable tells beside its charts: what failed and how it ended, and where to start on a dead one."""
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import datetime
+
+from catalogue import store
+from catalogue.core.document import Holds, MapDocument, Module, Net, Path, Role
+from catalogue.core.failures import Ending, Failure, FailurePoint, failure_points
+from catalogue.models import Cable, MapRevision
+from catalogue.search.cables import rides_on
+from catalogue.usecases.failures import failures_of
+from catalogue.usecases.maps import wiring_of
+
+SHUT_AWAY = frozenset({Holds.ACTIVE, Holds.OPTICAL, Holds.UNKNOWN})
+"""What a module may hold that no bench mends: chips, light sources, or nobody has looked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """One failure report, and when it was made."""
+
+    failure: Failure
+    reported_at: datetime
+
+
+@dataclass(frozen=True)
+class Guide:
+    """One revision of a cable's map with all reports on that cable, newest report first."""
+
+    cable: Cable
+    row: MapRevision
+    document: MapDocument
+    reports: tuple[Report, ...]
+    points: tuple[FailurePoint, ...]
+    endings: Counter[Ending]
+    rides_on: frozenset[str]
+
+    @property
+    def ended(self) -> int:
+        """How many reports tell of an ending."""
+        return self.endings.total() - self.endings[Ending.NOT_ENDED]
+
+    @property
+    def supplies(self) -> tuple[Net, ...]:
+        return self._nets_of(Role.POWER)
+
+    @property
+    def grounds(self) -> tuple[Net, ...]:
+        return self._nets_of(Role.GROUND, Role.SCREEN)
+
+    @property
+    def paths(self) -> tuple[Path, ...]:
+        """The signal ways that a meter at direct current can not read through."""
+        return self.document.paths
+
+    @property
+    def shut_modules(self) -> tuple[Module, ...]:
+        """Modules that hold, or may hold, what no bench mends."""
+        return tuple(module for module in self.document.modules if module.holds in SHUT_AWAY)
+
+    def _nets_of(self, *roles: Role) -> tuple[Net, ...]:
+        return tuple(net for net in self.document.nets if net.role in roles)
+
+
+def guide_of(cable: Cable, row: MapRevision) -> Guide:
+    """Everything that is known of a cable by one revision of its map."""
+    row.cable = cable  # known already; the row itself would ask the database for it
+    document = wiring_of(row)
+    reports = tuple(Report(store.failure_of(report), report.created_at) for report in failures_of(cable))
+    failures = [report.failure for report in reports]
+    return Guide(
+        cable=cable,
+        row=row,
+        document=document,
+        reports=reports,
+        points=failure_points(failures),
+        endings=Counter(failure.ending for failure in failures),
+        rides_on=frozenset(rides_on(document)),
+    )

@@ -1,0 +1,73 @@
+"""Where failures gather along the sections of a cable, as numbers for a small drawing: a bar for each section.
+
+All lengths here are in the drawing's own units, `WIDTH` from edge to edge; a bar is as long as its section's share of
+the longest one, so that two sections can be compared by eye.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from catalogue.core.document import Section
+from catalogue.core.failures import FailurePoint
+
+WIDTH = 320.0
+EDGE = 12.0
+SHORTEST = 40.0
+LEVELS = 3
+LEVEL_HEIGHT = 22.0
+DOT = 9.0
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """One failure point: a dot with its count at (`x`, `y`), above the stretch it spans on the bar."""
+
+    point: FailurePoint
+    x: float
+    y: float
+    first_x: float
+    span: float
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """The bar of one section, `bar` long at height `base`, with its pins; `height` is that of the whole drawing."""
+
+    section: Section
+    bar: float
+    base: float
+    height: float
+    pins: tuple[Pin, ...]
+
+
+def strips(sections: Sequence[Section], points: Iterable[FailurePoint]) -> tuple[Strip, ...]:
+    """A strip for each section of known length, when failures were reported at known places in any of them."""
+    lengths = {section.name: section.length_m for section in sections if section.length_m}
+    placed = [point for point in points if point.at_m is not None and point.section in lengths]
+    longest_m = max(lengths.values(), default=0.0)
+    return tuple(
+        _strip(section, section.length_m, longest_m, [point for point in placed if point.section == section.name])
+        for section in sections
+        if placed and section.length_m
+    )
+
+
+def _strip(section: Section, length_m: float, longest_m: float, points: list[FailurePoint]) -> Strip:
+    bar = max(SHORTEST, (WIDTH - 2 * EDGE) * length_m / longest_m)
+    scale = bar / length_m
+    levels = min(LEVELS, len(points))
+    base = EDGE + levels * LEVEL_HEIGHT
+    along = sorted(points, key=lambda point: point.at_m or 0.0)
+    pins = tuple(
+        Pin(
+            point=point,
+            x=EDGE + (point.at_m or 0.0) * scale,
+            y=base - (number % levels + 1) * LEVEL_HEIGHT + DOT,
+            first_x=EDGE + (point.first_m or 0.0) * scale,
+            span=((point.last_m or 0.0) - (point.first_m or 0.0)) * scale,
+        )
+        for number, point in enumerate(along)
+    )
+    return Strip(section, round(bar, 1), base, base + EDGE, pins)

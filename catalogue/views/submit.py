@@ -1,0 +1,103 @@
+"""Submit a map: check it as often as wanted, storing nothing; then submit it.
+
+Whatever happens, what was written comes back: filled in again with what is to be said about it and where, kept
+while its author signs in, and kept as a draft when it is refused.
+"""
+
+from http import HTTPStatus
+from typing import Any
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.gzip import gzip_page
+from django.views.decorators.http import require_http_methods, require_safe
+
+from catalogue.core.problems import BadDocument, TooLarge
+from catalogue.forms import DocumentForm
+from catalogue.usecases import maps
+from catalogue.usecases.submissions import submit_again
+from catalogue.views.desks import Desk, again, blank, check, sent
+from catalogue.views.findings import json_outcome
+from catalogue.views.found import or_404
+from catalogue.views.kept import forget, keep_and_sign_in, kept
+
+FORM = "submit"
+MOST_DIGITS = 18
+CHECK, SUBMIT, SUBMIT_GOOD_ROWS, MORE_ENDS, DISCARD = "check", "submit", "submit-good-rows", "more-ends", "discard"
+
+
+@gzip_page
+@require_http_methods(["GET", "HEAD", "POST"])
+def submit(request: HttpRequest) -> HttpResponse:
+    """The page with both ways of writing a map down."""
+    act = request.POST.get("act", CHECK)
+    if request.method != "POST":
+        waiting = kept(request, FORM)
+        return _page(request, again(waiting) if waiting else {}, is_kept=waiting is not None)
+    if act == DISCARD:
+        forget(request, FORM)
+        return redirect("submit")
+    if act == MORE_ENDS:
+        return _page(request, again(request.POST, request.FILES, more_ends=1))
+    desk = sent(request.POST, request.FILES)
+    if not desk.is_valid():
+        return _page(request, desk.fields, status=HTTPStatus.UNPROCESSABLE_ENTITY)
+    if act == CHECK:
+        return _page(request, desk.fields, outcome=check(desk), unread=len(desk.unread_rows))
+    if not request.user.is_authenticated:
+        return keep_and_sign_in(request, FORM, desk.form.data)
+    if desk.unread_rows and act != SUBMIT_GOOD_ROWS:
+        return _not_taken(request, desk, outcome=check(desk), unread=len(desk.unread_rows))
+    return _submit(request, desk)
+
+
+def _submit(request: HttpRequest, desk: Desk) -> HttpResponse:
+    draft_id = request.POST.get("draft", "")
+    try:
+        if draft_id.isdecimal():
+            submission = submit_again(request.user, int(draft_id[:MOST_DIGITS]), desk.raw)
+        else:
+            submission = maps.submit_map(request.user, desk.raw)
+    except BadDocument as problem:
+        newest = maps.drafts_of(request.user).first()
+        return _not_taken(request, desk, outcome=desk.outcome(problem=problem), draft=newest)
+    except TooLarge as problem:
+        return _not_taken(request, desk, outcome=desk.outcome(problem=problem))
+    forget(request, FORM)
+    if submission.map is None:
+        return _not_taken(request, desk, outcome=desk.outcome(submission.findings), draft=submission.draft)
+    if submission.is_new:
+        messages.success(request, "Thank you. The map is stored, and everybody can read it now.")
+    else:
+        messages.info(request, "This very map is here already, so nothing new was stored. Here it is.")
+    return redirect("map", submission.map.cable.slug, submission.map.number)
+
+
+def _not_taken(request: HttpRequest, desk: Desk, **more: Any) -> HttpResponse:
+    return _page(request, desk.fields, status=HTTPStatus.UNPROCESSABLE_ENTITY, submitted=True, **more)
+
+
+def _page(
+    request: HttpRequest, fields: dict[str, Any], status: int = HTTPStatus.OK, **more: Any
+) -> HttpResponse:
+    return render(request, "submit/submit.html", blank() | fields | more, status=status)
+
+
+@login_required
+@require_safe
+def drafts(request: HttpRequest) -> HttpResponse:
+    """The drafts of the person signed in."""
+    return render(request, "submit/drafts.html", {"drafts": maps.drafts_of(request.user)})
+
+
+@gzip_page
+@login_required
+@require_safe
+def draft(request: HttpRequest, draft_id: int) -> HttpResponse:
+    """A refused text with what was said of it, to correct and submit again."""
+    row = or_404(maps.draft_by_id, request.user, draft_id)
+    said = json_outcome(row.text, maps.findings_of(row), maps.defects_of(row))
+    form = DocumentForm(initial={"text": row.text})
+    return render(request, "submit/draft.html", {"draft": row, "document_form": form, "outcome": said})

@@ -1,0 +1,23 @@
+"""What every test needs: its own empty cache, and property tests that never fail for want of time."""
+
+import os
+from collections.abc import Iterator
+
+import hypothesis
+import pytest
+from django.core.cache import cache
+
+# Timing decides no test, so there is no deadline and slow drawing of examples is no error. In CI the examples
+# are the same in every run, so that a red run can be repeated; at a desk they differ, to find more.
+hypothesis.settings.register_profile(
+    "desk", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow]
+)
+hypothesis.settings.register_profile("ci", hypothesis.settings.get_profile("desk"), derandomize=True)
+hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "desk")
+
+
+@pytest.fixture(autouse=True)
+def empty_cache() -> Iterator[None]:
+    """What one test leaves in the cache, such as a drawing or a rate limit's count, no other test sees."""
+    yield
+    cache.clear()
