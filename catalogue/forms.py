@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Iterable
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self, TypeAlias, cast
 
 from django import forms
 from django.conf import settings
@@ -31,7 +31,16 @@ USUAL_ENDS = 2
 MOST_ENDS = 24
 ANY = [("", "any")]
 
-Files = MultiValueDict[str, UploadedFile[bytes]]
+Files: TypeAlias = "MultiValueDict[str, UploadedFile[bytes]]"
+
+
+def any_connector() -> list[tuple[str, str]]:
+    return [*ANY, *connector_titles().items()]
+
+
+def own_or_standard_connector() -> list[tuple[str, str]]:
+    own = (CUSTOM_CONNECTOR, "of its own (write its rows)")
+    return [("", "choose one"), own, *connector_titles().items()]
 
 
 class SearchForm(forms.Form):
@@ -39,7 +48,7 @@ class SearchForm(forms.Form):
 
     q = forms.CharField(label="Words", required=False, max_length=200)
     maker = forms.CharField(label="Maker", required=False, max_length=120)
-    connector = forms.ChoiceField(label="Connector", required=False)
+    connector = forms.ChoiceField(label="Connector", required=False, choices=any_connector)
     contacts = forms.IntegerField(
         label="Contacts on one end",
         required=False,
@@ -51,10 +60,6 @@ class SearchForm(forms.Form):
         label="Signals go through", required=False, choices=[*ANY, *RIDES_ON.items()]
     )
     symptom = forms.ChoiceField(label="Symptom", required=False, choices=[*ANY, *choices(Symptom)])
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["connector"].choices = [*ANY, *connector_titles().items()]
 
     def asked(self) -> dict[str, Any]:
         """The fields that were filled in and could be read, by name."""
@@ -74,11 +79,12 @@ class TextOrFile(forms.Form):
 
     text_name: str
     file_name: str
+    data: QueryDict
 
     @classmethod
     def sent(cls, data: QueryDict, files: Files | None = None) -> Self:
         """The form as sent, with a file's text in place of the pasted one, so that it is there to correct."""
-        data, upload = data.copy(), (files or {}).get(cls.file_name)
+        data, upload = data.copy(), files.get(cls.file_name) if files else None
         if upload and (upload.size or 0) <= settings.DOCUMENT_BYTES:
             data[cls.text_name] = decoded(upload.read())
         data[cls.text_name] = data.get(cls.text_name, "").replace("\r\n", "\n")
@@ -95,7 +101,7 @@ class TextOrFile(forms.Form):
 
 
 def decoded(raw: bytes) -> str:
-    """A file's text: UTF-8, or UTF-16 where it says so. What is neither becomes marks that the reader finds."""
+    """A file's text: UTF-8, or UTF-16 where it says so. What is neither becomes marks that readers find."""
     encoding = "utf-16" if raw.startswith((BOM_UTF16_LE, BOM_UTF16_BE)) else "utf-8-sig"
     return raw.decode(encoding, "replace")
 
@@ -196,7 +202,7 @@ class EndForm(forms.Form):
         help_text="Short, without spaces, as your readings call it: HOST, TOOL.",
         validators=[RegexValidator(r"^[^\s:@]+$", "Use no spaces, no colon and no @ in the name of an end.")],
     )
-    connector = forms.ChoiceField(label="Connector")
+    connector = forms.ChoiceField(label="Connector", choices=own_or_standard_connector)
     form = forms.ChoiceField(label="Form", choices=choices(Form), required=False, initial=Form.UNKNOWN)
     rows = forms.CharField(
         label="Rows of contacts (only for a connector of its own)",
@@ -207,11 +213,6 @@ class EndForm(forms.Form):
             attrs={"rows": 2, "spellcheck": "false", "autocapitalize": "off", "class": "code"}
         ),
     )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        own = (CUSTOM_CONNECTOR, "a connector of its own (write its rows)")
-        self.fields["connector"].choices = [("", "choose one"), own, *connector_titles().items()]
 
     def clean(self) -> None:
         connector, rows = self.cleaned_data.get("connector"), self.cleaned_data.get("rows")
@@ -233,7 +234,14 @@ class EndForm(forms.Form):
         )
 
 
-class Ends(forms.BaseFormSet[EndForm]):
+# Generic in the stubs only.
+if TYPE_CHECKING:
+    EndForms = forms.BaseFormSet[EndForm]
+else:
+    EndForms = forms.BaseFormSet
+
+
+class Ends(EndForms):
     """The ends of one cable. Any of the forms may be left empty, but not all."""
 
     def initial_form_count(self) -> int:
@@ -247,8 +255,9 @@ class Ends(forms.BaseFormSet[EndForm]):
         return tuple(form.end() for form in self.forms if form.has_changed())
 
 
-EndFormSet = forms.formset_factory(
-    EndForm, formset=Ends, extra=USUAL_ENDS, max_num=MOST_ENDS, validate_max=True
+EndFormSet = cast(
+    type[Ends],
+    forms.formset_factory(EndForm, formset=Ends, extra=USUAL_ENDS, max_num=MOST_ENDS, validate_max=True),
 )
 
 
@@ -261,7 +270,7 @@ def ends_again(data: QueryDict, more: int = 0) -> Ends:
         {name: data[key] for name in EndForm.base_fields if (key := f"{prefix}-{number}-{name}") in data}
         for number in range(min(total or USUAL_ENDS, MOST_ENDS))
     ]
-    ends: Ends = EndFormSet(initial=given)
+    ends = EndFormSet(initial=given)
     ends.extra = min(len(given) + more, MOST_ENDS)
     return ends
 
@@ -351,14 +360,16 @@ class ReportForm(forms.Form):
 
     def __init__(self, *args: Any, document: MapDocument, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["where"].choices = where_choices(document)
+        cast(forms.ChoiceField, self.fields["where"]).choices = where_choices(document)
         names = [*(net.name for net in document.nets), *(path.name for path in document.paths)]
-        self.fields["nets"].choices = [(name, name) for name in names]
+        cast(forms.ChoiceField, self.fields["nets"]).choices = [(name, name) for name in names]
 
     @classmethod
     def again(cls, data: QueryDict, document: MapDocument) -> Self:
         """The same fields filled in, but not yet judged."""
-        many = [name for name, field in cls.base_fields.items() if isinstance(field, forms.MultipleChoiceField)]
+        many = [
+            name for name, field in cls.base_fields.items() if isinstance(field, forms.MultipleChoiceField)
+        ]
         initial = data.dict() | {name: data.getlist(name) for name in many}
         return cls(initial=initial, document=document)
 
@@ -389,7 +400,7 @@ class ReportForm(forms.Form):
         )
 
     def take(self, problem: BadRequest) -> None:
-        """Show a problem with the report: each defect at its field, or the problem itself where it has none."""
+        """Show what is wrong with the report: each defect at its field, or the problem where it has none."""
         for defect in problem.defects:
             step = defect.where.split("/")[1] if "/" in defect.where else ""
             name = "where" if step in ("section", "place") else step

@@ -27,6 +27,7 @@ from catalogue.core.document import (
     Net,
     Role,
     Section,
+    end_of,
 )
 from catalogue.core.reference import StandardCable, StandardContact
 from catalogue.core.simulation import BenchMeter, every_pair, read, specimen
@@ -117,9 +118,8 @@ def _free_name(wanted: str, taken: set[str]) -> str:
 def _cores(cable: StandardCable, nets: tuple[Net, ...]) -> Iterator[Core]:
     """One core for each net that runs from end to end, coloured by the standard, else as DIN 47100 counts."""
     order = iter([codes for _, codes, _ in reference().schemes["din47100"].entries])
-    for number, net in enumerate(
-        (net for net in nets if len({contact[0] for contact in net.contacts}) > 1), 1
-    ):
+    through = [net for net in nets if {"A", "B"} == {end_of(contact) for contact in net.contacts}]
+    for number, net in enumerate(through, 1):
         kind = CORE_KINDS.get(net.role, CoreKind.COPPER)
         insulated = kind is CoreKind.COPPER
         yield Core(

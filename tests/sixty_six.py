@@ -1,8 +1,8 @@
-"""The invented 66-contact cable of the demo, with all 2,145 readings: `python -m tests.sixty_six` writes its files.
+"""The demo's invented 66-contact cable with all 2,145 readings: `python -m tests.sixty_six` writes its files.
 
 `fixtures/demo/sixty-six.json` is the map as a sound specimen reads on a simulated bench. In
-`sixty-six-contradicted.json` one reading is turned to over limit although other readings lead the long way round
-between the same two contacts. Chance is seeded, so the files come out the same every time.
+`sixty-six-contradicted.json` one reading is turned to over limit although other readings lead the long way
+round between the same two contacts. Chance is seeded, so the files come out the same every time.
 """
 
 from __future__ import annotations
@@ -46,9 +46,9 @@ TURNED = ("CONSOLE:2", "STAGE:2")
 """Both are ground, and so are twelve others: whichever way the meter is carried round, it arrives."""
 
 SUMMARY = (
-    "Invented example. Trunk between the console, the stage and the supply of a clockwork orrery that was given "
-    "motors. 38, 24 and 4 contacts, all copper, parted in a potted block; two resistors in the stage plug tell the "
-    "console which stage it meets. Read through completely: every one of the 2,145 pairs."
+    "Invented example. Trunk between the console, the stage and the supply of a clockwork orrery that was "
+    "given motors. 38, 24 and 4 contacts, all copper, parted in a potted block; two resistors in the stage "
+    "plug tell the console which stage it meets. Read through completely: every one of the 2,145 pairs."
 )
 WIRED = {
     "12V": (Role.POWER, "CONSOLE:1 CONSOLE:20 STAGE:1 SUPPLY:1 SUPPLY:2"),
@@ -140,7 +140,7 @@ def _nets() -> Iterator[Net]:
 
 
 def _cores(nets: tuple[Net, ...], sections: tuple[Section, ...]) -> Iterator[Core]:
-    """In each section one core for each net that has contacts beyond it on both sides, coloured as DIN 47100 counts."""
+    """In each section a core for each net with contacts on both sides of it, coloured as DIN 47100 counts."""
     order = [codes for _, codes, _ in reference().schemes["din47100"].entries]
     for section in sections:
         tail = ({section.start, section.finish} - {"BLOCK"}).pop()

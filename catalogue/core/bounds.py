@@ -37,7 +37,8 @@ LOWEST_RANGE_OHMS = 200.0
 """The lowest range of such a display, 0.1 Ω to the digit (common practice)."""
 
 RANGE_PLAY = 0.9
-"""A meter that picks its range may stay on a higher one down to this share of the range below (common practice)."""
+"""A meter that picks its range may stay on a higher one down to this share of the range below (common
+practice)."""
 
 SLACK = 1e-9
 """Share of a path, and ohms, by which a bound must exceed it: far below any meter, far above rounding."""

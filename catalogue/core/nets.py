@@ -1,14 +1,16 @@
 """Which points are one conductor, as far as the readings tell: joined, apart, or undecided.
 
-Two points are joined when a reading puts them at `join_ohms` or less, or when they beep and no reading of
-that pair puts them above; joined is closed under chains, and the closed groups are the nets. Two nets are
-apart when any reading between their points puts them above `join_ohms`. Everything else is undecided. A
-sweep that beeped joins its source to the one net it can have beeped on, once all others are ruled out.
+Two points are joined when a reading puts them at `join_ohms` or less, or when they beep and no reading puts
+what such low readings join to them above; joined is closed under chains, and the closed groups are the nets.
+Two nets are apart when a reading between their points is above `join_ohms` and no buzzer can sound there. A
+value that may still beep, such as 33 Ω, sets apart only what low readings join to its two points: a beep may
+be that part. Everything else is undecided. A sweep that beeped joins its source to the one net it can have
+beeped on, once all others are ruled out.
 """
 
 from __future__ import annotations
 
-from collections import defaultdict, deque
+from collections import Counter, defaultdict, deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -52,6 +54,9 @@ class Deduction:
     too; `net_index` leads from a point to its net. `joins` and `separations` are what single readings said
     of pairs. Readings at odds show as `apart_within` (read apart, yet joined by a chain) and
     `impossible_sweeps`, the ids of sweeps that beeped though every member is ruled out.
+
+    The first `low_joins` of the joins are low readings, the others beeps; `conductor_index` leads to what low
+    readings alone join. `silences` are those of the separations where no buzzer can sound.
     """
 
     points: tuple[Point, ...]
@@ -60,6 +65,8 @@ class Deduction:
     joins: tuple[Step, ...]
     separations: tuple[Step, ...]
     impossible_sweeps: tuple[str, ...]
+    low_joins: int = field(repr=False)
+    conductor_index: Mapping[Point, int] = field(repr=False)
     silences: tuple[Step, ...] = field(repr=False)
     sweep_joins: tuple[SweepJoin, ...] = field(repr=False)
 
@@ -69,7 +76,10 @@ class Deduction:
 
     def is_apart(self, a: Point, b: Point) -> bool:
         """Whether the readings make the two points different conductors. Never true of joined points."""
-        return not self.is_joined(a, b) and self._net_pair(a, b) in self._separations_by_nets
+        return not self.is_joined(a, b) and (
+            _pair(self.net_index, a, b) in self._silent_nets
+            or _pair(self.conductor_index, a, b) in self._apart_conductors
+        )
 
     def joined_proof(self, a: Point, b: Point) -> tuple[Step, ...]:
         """A chain from `a` to `b` of the fewest readings; empty when they are not joined, or are one point.
@@ -88,15 +98,22 @@ class Deduction:
         """
         if not self.is_apart(a, b):
             return ()
-        separations = self._separations_by_nets[self._net_pair(a, b)]
-        return self._with_ruled_out(*self._separated(a, b, separations, len(self.joins)))
+        silences = self._silent_nets.get(_pair(self.net_index, a, b))
+        if silences:
+            return self._with_ruled_out(*self._separated(a, b, silences, len(self.joins)))
+        separations = self._apart_conductors[_pair(self.conductor_index, a, b)]
+        return self._with_ruled_out(*self._separated(a, b, separations, self.low_joins))
 
     @cached_property
     def pairs(self) -> Pairs:
-        """Counts over all pairs of points, from the sizes of the nets."""
-        sizes = [len(net) for net in self.nets]
-        joined = sum(comb(size, 2) for size in sizes)
-        apart = sum(sizes[one] * sizes[other] for one, other in self._separations_by_nets if one != other)
+        """Counts over all pairs of points, from the sizes of nets and conductors."""
+        nets, conductors = Counter(self.net_index.values()), Counter(self.conductor_index.values())
+        joined = sum(comb(size, 2) for size in nets.values())
+        apart = sum(nets[one] * nets[other] for one, other in self._silent_nets if one != other)
+        for (one, other), steps in self._apart_conductors.items():
+            pair = _pair(self.net_index, steps[0].start, steps[0].finish)
+            if pair[0] != pair[1] and pair not in self._silent_nets:
+                apart += conductors[one] * conductors[other]
         total = comb(len(self.points), 2)
         return Pairs(joined, apart, total - joined - apart, total)
 
@@ -105,23 +122,13 @@ class Deduction:
         """Readings that put two points of one net above `join_ohms`, though others chain them together."""
         return tuple(step for step in self.separations if self.is_joined(step.start, step.finish))
 
-    def _net_pair(self, a: Point, b: Point) -> tuple[int, int]:
-        one, other = self.net_index[a], self.net_index[b]
-        return (one, other) if one < other else (other, one)
+    @cached_property
+    def _silent_nets(self) -> dict[tuple[int, int], list[Step]]:
+        return _grouped(self.silences, self.net_index)
 
     @cached_property
-    def _separations_by_nets(self) -> dict[tuple[int, int], list[Step]]:
-        return self._by_nets(self.separations)
-
-    @cached_property
-    def _silences_by_nets(self) -> dict[tuple[int, int], list[Step]]:
-        return self._by_nets(self.silences)
-
-    def _by_nets(self, steps: Iterable[Step]) -> dict[tuple[int, int], list[Step]]:
-        grouped = defaultdict(list)
-        for step in steps:
-            grouped[self._net_pair(step.start, step.finish)].append(step)
-        return dict(grouped)
+    def _apart_conductors(self) -> dict[tuple[int, int], list[Step]]:
+        return _grouped(self.separations, self.conductor_index)
 
     @cached_property
     def _neighbours(self) -> dict[Point, list[_Hop]]:
@@ -183,7 +190,7 @@ class Deduction:
             if other in alike.came_by:
                 yield alike.hops_to(other), (), []
             else:
-                silences = self._silences_by_nets[self._net_pair(found.source, other)]
+                silences = self._silent_nets[_pair(self.net_index, found.source, other)]
                 yield self._separated(found.source, other, silences, found.known)
 
 
@@ -209,6 +216,19 @@ class _Tree:
         return hops[::-1]
 
 
+def _pair(index: Mapping[Point, int], a: Point, b: Point) -> tuple[int, int]:
+    one, other = index[a], index[b]
+    return (one, other) if one < other else (other, one)
+
+
+def _grouped(steps: Iterable[Step], index: Mapping[Point, int]) -> dict[tuple[int, int], list[Step]]:
+    """The steps by the two groups that the points of each belong to."""
+    grouped = defaultdict(list)
+    for step in steps:
+        grouped[_pair(index, step.start, step.finish)].append(step)
+    return dict(grouped)
+
+
 def _turned(step: Step) -> Step:
     return Step(step.reading, step.finish, step.start, step.limit, step.ohms)
 
@@ -225,27 +245,39 @@ def deduce(points: Sequence[Point], readings: Sequence[Reading], meter: Meter) -
     said = _Said.by(readings, meter)
     parent = list(range(len(ordered)))
     for join in said.joins:
-        parent[_root(parent, number[join.start])] = _root(parent, number[join.finish])
-    elimination = _Elimination(number, parent, said, meter)
+        _merge(parent, number[join.start], number[join.finish])
+    conductor_index = {point: _root(parent, place) for point, place in number.items()}
+    apart = {_pair(conductor_index, step.start, step.finish) for step in said.separations}
+    refused = {pair for pair in apart if pair[0] != pair[1]}
+    beeps = [step for step in said.beeps if _pair(conductor_index, step.start, step.finish) not in refused]
+    for join in beeps:
+        _merge(parent, number[join.start], number[join.finish])
+    elimination = _Elimination(number, parent, said, meter.beep_ohms[1])
     elimination.settle()
     nets: dict[int, list[Point]] = {}
-    for place, point in enumerate(ordered):
+    for point, place in number.items():
         nets.setdefault(_root(parent, place), []).append(point)
+    known = len(said.joins) + len(beeps)
     return Deduction(
         points=ordered,
         nets=tuple(tuple(net) for net in nets.values()),
         net_index={point: index for index, net in enumerate(nets.values()) for point in net},
-        joins=tuple(elimination.joins),
+        joins=(*said.joins, *beeps, *elimination.joins),
         separations=tuple(said.separations),
         impossible_sweeps=tuple(said.sweeps[sweep].id for sweep in sorted(elimination.impossible)),
+        low_joins=len(said.joins),
+        conductor_index=conductor_index,
         silences=tuple(compress(said.separations, said.silent)),
-        sweep_joins=tuple(elimination.found),
+        sweep_joins=tuple(
+            SweepJoin(known + place, join.start, join.finish, others)
+            for place, (join, others) in enumerate(zip(elimination.joins, elimination.others, strict=True))
+        ),
     )
 
 
 @dataclass(frozen=True, slots=True)
 class _Said:
-    """What each reading by itself says of pairs.
+    """What each reading by itself says of pairs: `joins` by low readings, `beeps` that may be joins.
 
     `silent` tells for each of the separations whether a buzzer cannot sound there: it was silent, or the
     resistance is above any threshold it may have. (A part of 33 Ω sets apart, and beeps.) `sweeps` beeped
@@ -253,14 +285,14 @@ class _Said:
     """
 
     joins: list[Step]
+    beeps: list[Step]
     separations: list[Step]
     silent: list[bool]
     sweeps: list[Reading]
 
     @staticmethod
     def by(readings: Sequence[Reading], meter: Meter) -> _Said:
-        said = _Said([], [], [], [])
-        beeps = []
+        said = _Said([], [], [], [], [])
         for reading in readings:
             span = span_ohms(reading, meter)
             if span is None:
@@ -277,9 +309,7 @@ class _Said:
                 elif upper <= meter.join_ohms:
                     said.joins.append(Step(reading.id, reading.red, black, Limit.AT_MOST, upper))
                 elif reading.result is Result.BEEPS:
-                    beeps.append(Step(reading.id, reading.red, black, Limit.AT_MOST, upper))
-        refused = {frozenset((step.start, step.finish)) for step in said.separations}
-        said.joins.extend(step for step in beeps if frozenset((step.start, step.finish)) not in refused)
+                    said.beeps.append(Step(reading.id, reading.red, black, Limit.AT_MOST, upper))
         return said
 
 
@@ -291,6 +321,10 @@ def _root(parent: list[int], place: int) -> int:
     return place
 
 
+def _merge(parent: list[int], one: int, other: int) -> None:
+    parent[_root(parent, one)] = _root(parent, other)
+
+
 class _Elimination:
     """Joins the source of each sweep that beeped to the one net that is left, until no sweep has anything
     new to say.
@@ -300,14 +334,14 @@ class _Elimination:
     times a logarithm.
     """
 
-    def __init__(self, number: Mapping[Point, int], parent: list[int], said: _Said, meter: Meter) -> None:
-        self.joins = list(said.joins)
-        self.found: list[SweepJoin] = []
+    def __init__(self, number: Mapping[Point, int], parent: list[int], said: _Said, beep_ohms: float) -> None:
+        self.joins: list[Step] = []
+        self.others: list[tuple[Point, ...]] = []
         self.impossible: set[int] = set()
         self._number = number
         self._parent = parent
         self._sweeps = said.sweeps
-        self._beep_ohms = meter.beep_ohms[1]
+        self._beep_ohms = beep_ohms
         self._apart: dict[int, dict[int, bool]] = defaultdict(dict)
         self._watching: dict[int, dict[int, set[int]]] = defaultdict(dict)
         self._watched: dict[int, list[tuple[int, int]]] = {}
@@ -359,9 +393,8 @@ class _Elimination:
 
     def _join(self, sweep: int, member: Point) -> None:
         reading = self._sweeps[sweep]
-        others = tuple(point for point in dict.fromkeys(reading.black) if point != member)
-        self.found.append(SweepJoin(len(self.joins), reading.red, member, others))
         self.joins.append(Step(reading.id, reading.red, member, Limit.AT_MOST, self._beep_ohms))
+        self.others.append(tuple(point for point in dict.fromkeys(reading.black) if point != member))
 
     def _watch(self, sweep: int, source: int, nets: Sequence[int]) -> None:
         self._watched[sweep] = [(source, net) for net in nets]

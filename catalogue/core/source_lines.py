@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import re
 from bisect import bisect_right
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
@@ -23,7 +23,7 @@ WIDEST = 240
 """Characters shown of one line: a document without line breaks is one line of a million characters."""
 
 LONGEST = 12
-"""Lines marked for one value: a whole list that is wrong is marked at its head."""
+"""Lines that are marked for one value: a longer one, such as a whole list, is marked at its head only."""
 
 _SPACE = re.compile(r"[ \t\n\r]*")
 _DECODER = json.JSONDecoder()
@@ -65,6 +65,12 @@ class Text:
 
 
 @dataclass(frozen=True, slots=True)
+class Stretch:
+    text: str
+    is_marked: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
     """A line or a piece of it, at most `WIDEST` characters, with `…` where something was cut off.
 
@@ -72,9 +78,12 @@ class Line:
     """
 
     number: int
-    text: str
-    is_marked: bool
+    stretches: tuple[Stretch, ...]
     piece: int = 0
+
+    @property
+    def is_marked(self) -> bool:
+        return any(stretch.is_marked for stretch in self.stretches)
 
 
 def spans(text: str, pointers: Iterable[str]) -> dict[str, Span]:
@@ -99,22 +108,27 @@ def excerpt(text: Text, marked: Collection[Span], around: int = AROUND) -> list[
 
     A line too long to show is shown in pieces, one for each span in it that no earlier piece holds.
     """
-    offsets: dict[int, list[int]] = {}
-    for span in sorted(marked, key=lambda span: span.start):
-        first = text.line_at(span.start)
-        last = min(text.line_at(max(span.start, span.finish - 1)), first + LONGEST - 1)
-        offsets.setdefault(first, []).append(span.start)
-        for number in range(first + 1, last + 1):
-            offsets.setdefault(number, []).append(text.starts[number - 1])
+    on_line: dict[int, list[Span]] = {}
+    for span in sorted(marked, key=lambda span: (span.start, span.finish)):
+        for number in _lines_of(text, span):
+            line = text.span_of_line(number)
+            on_line.setdefault(number, []).append(
+                Span(max(span.start, line.start), min(span.finish, line.finish))
+            )
     shown = {
         near
-        for number in offsets
+        for number in on_line
         for near in range(max(1, number - around), min(text.line_count, number + around) + 1)
     }
     return [
-        [line for number in run for line in _pieces(text, number, offsets.get(number, []))]
+        [line for number in run for line in _pieces(text, number, on_line.get(number, []))]
         for run in _runs(sorted(shown))
     ]
+
+
+def _lines_of(text: Text, span: Span) -> range:
+    first, last = text.line_at(span.start), text.line_at(max(span.start, span.finish - 1))
+    return range(first, last + 1 if last - first < LONGEST else first + 1)
 
 
 # Pointers as a tree, so that one walk finds them all: below each step, escaped as in pointers, the next ones.
@@ -198,15 +212,36 @@ def _runs(numbers: list[int]) -> list[list[int]]:
     return [numbers[start:finish] for start, finish in pairwise((0, *parts, len(numbers)))] if numbers else []
 
 
-def _pieces(text: Text, number: int, offsets: list[int]) -> Iterator[Line]:
-    """A line as shown: whole when it is short, else a piece around each offset that is pointed at."""
-    line, shown_to, piece = text.span_of_line(number), -1, 0
-    for offset in offsets or [line.start]:
-        if offset >= shown_to:
-            start = max(line.start, offset - WIDEST // 8) if line.finish - line.start > WIDEST else line.start
+def _pieces(text: Text, number: int, marked: Sequence[Span]) -> Iterator[Line]:
+    """A line as shown: whole when it is short, else a piece around each span that is pointed at."""
+    line = text.span_of_line(number)
+    if line.finish - line.start <= WIDEST:
+        yield Line(number, tuple(_stretches(text, line, marked)))
+        return
+    shown_to, piece = -1, 0
+    for span in marked or [Span(line.start, line.start)]:
+        if span.start >= shown_to:
+            start = max(line.start, span.start - WIDEST // 8)
             shown_to = min(line.finish, start + WIDEST)
-            before = "…" if start > line.start else ""
-            after = "…" if shown_to < line.finish else ""
-            shown = text.text[start:shown_to].rstrip("\r")
-            yield Line(number, before + shown + after, bool(offsets), piece)
+            before = [Stretch("…", False)] if start > line.start else []
+            after = [Stretch("…", False)] if shown_to < line.finish else []
+            stretches = _stretches(text, Span(start, shown_to), marked)
+            yield Line(number, (*before, *stretches, *after), piece)
             piece += 1
+
+
+def _stretches(text: Text, window: Span, marked: Sequence[Span]) -> Iterator[Stretch]:
+    """The text of a window, parted where a mark begins or ends. Spans are in order of their start."""
+    at = window.start
+    for span in marked:
+        start, finish = max(at, span.start), min(span.finish, window.finish)
+        if start < finish:
+            yield from _stretch(text, at, start, is_marked=False)
+            yield from _stretch(text, start, finish, is_marked=True)
+            at = finish
+    yield from _stretch(text, at, window.finish, is_marked=False)
+
+
+def _stretch(text: Text, start: int, finish: int, is_marked: bool) -> Iterator[Stretch]:
+    if start < finish:
+        yield Stretch(text.text[start:finish], is_marked)

@@ -14,8 +14,8 @@ from math import fsum
 
 from catalogue.core.document import Core, MapDocument, Point, Section, end_of
 
-Contacts = Mapping[str, tuple[str, ...]]
-"""The contacts of one net or path by the end they are on, without the end's name."""
+Contacts = Mapping[str, tuple[Point, ...]]
+"""The contacts of one net or path by the end they are on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,7 @@ class Side:
     """One side of a row: a place, and the contacts of the net or path there (none at a module or split)."""
 
     place: str = ""
-    contacts: tuple[str, ...] = ()
+    contacts: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,10 +83,9 @@ def _conductor(
 
 
 def _by_end(points: Iterable[Point]) -> Contacts:
-    contacts: dict[str, tuple[str, ...]] = {}
+    contacts: dict[str, tuple[Point, ...]] = {}
     for point in points:
-        end = end_of(point)
-        contacts[end] = (*contacts.get(end, ()), point.partition(":")[2])
+        contacts[end_of(point)] = (*contacts.get(end_of(point), ()), point)
     return contacts
 
 
@@ -100,7 +99,7 @@ def _core_row(
     return WireRow(name, role, start, finish, (section.name,), section.length_m, core)
 
 
-def _within(name: str, role: str, end: str, contacts: tuple[str, ...]) -> WireRow:
+def _within(name: str, role: str, end: str, contacts: tuple[Point, ...]) -> WireRow:
     """Contacts joined inside one end, or a single contact joined to nothing."""
     finish = Side(end, contacts[1:]) if len(contacts) > 1 else Side()
     return WireRow(name, role, Side(end, contacts[:1]), finish)

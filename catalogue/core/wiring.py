@@ -96,7 +96,8 @@ class _Naming:
         return [(contact, self._standard[contact]) for contact in contacts if contact in self._standard]
 
     def _name(self, known: list[tuple[Point, StandardContact]]) -> str:
-        signal = next((contact.signal for _, contact in known if contact.signal), "")
+        # Standard tables explain a signal in brackets behind its name, which is too long for a net's name.
+        signal = next((contact.signal.partition(" (")[0] for _, contact in known if contact.signal), "")
         wanted = _numbered(signal) if signal else (f"N{number}" for number in count(1))
         name = _first_free(wanted, self._names)
         self._names.add(name)

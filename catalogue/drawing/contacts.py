@@ -1,4 +1,4 @@
-"""Contacts in wiring order, and the handles by which a page finds one contact or net in every drawing of a map."""
+"""Contacts in wiring order, and the handles by which a page finds one contact in every drawing of a map."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from catalogue.drawing.dot import Handle
 
 @dataclass(frozen=True)
 class Contacts:
-    """`number` is a contact's place in wiring order: end by end, those declared first, then those only listed."""
+    """`number` is a contact's place in wiring order: end by end, declared ones before those only listed."""
 
     number: Mapping[Point, int]
     by_end: Mapping[str, tuple[Point, ...]]
@@ -26,7 +26,7 @@ class Contacts:
 
 
 def contacts_of(document: MapDocument, reference: Reference) -> Contacts:
-    """Every contact of the declared ends. One that only a net or path lists comes after those its end declares."""
+    """Every contact of the declared ends; one that only a net or path lists comes after those declared."""
     by_end: dict[str, list[Point]] = {end.name: [] for end in document.ends}
     listed = (
         *all_contacts(document, reference),

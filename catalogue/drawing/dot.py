@@ -1,11 +1,12 @@
-"""The only writer of DOT: boxes, ovals, lines and text at fixed places, in the order in which they are put down.
+"""The only writer of DOT: boxes, ovals, lines and text at fixed places, in the order they are put down.
 
-A `Sheet` is measured in points from its top left corner, y downwards, and turned into a graph whose nodes and edges
-all carry their positions, so that graphviz has nothing to lay out. Each line is an edge from an unseen node to itself:
-graphviz draws a node's edges right after the node, which keeps the order of a painter, what is put down later on top.
+A `Sheet` is measured in points from its top left corner, y downwards, and turned into a graph whose nodes
+and edges all carry their positions, so that graphviz has nothing to lay out. Each line is an edge from an
+unseen node to itself: graphviz draws a node's edges right after the node, which keeps the order of a
+painter, what is put down later on top.
 
-Text of people comes in as `words` only. It always ends inside a quoted string, as text: no label is HTML-like, and no
-attribute that names a file or an address is ever written.
+Text of people comes in as `words` only. It always ends inside a quoted string, as text: no label is
+HTML-like, and no attribute that names a file or an address is ever written.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from catalogue.drawing.text import harmless, width_of
+from catalogue.drawing.text import harmless, slack_of, width_of
 
 FONTS = "DejaVu Sans,Verdana,sans-serif"
 BOLD_FONTS = FONTS + " Bold"
@@ -34,8 +35,8 @@ ESCAPES = str.maketrans({"&": "&amp;", "\\": "\\\\", '"': '\\"'})
 
 HEAD = f"""\
 graph [bgcolor="{PAPER}" margin="0" pad="0" outputorder="breadthfirst" charset="UTF-8"]
-node [shape="box" fixedsize="true" margin="0" label="" fontname="{FONTS}" fontsize="{TEXT:g}" fontcolor="{INK}" \
-color="{INK}" penwidth="0.6"]
+node [shape="box" fixedsize="true" margin="0" label="" fontname="{FONTS}" fontsize="{TEXT:g}" \
+fontcolor="{INK}" color="{INK}" penwidth="0.6"]
 edge [arrowhead="none" color="{INK}"]
 """
 
@@ -56,13 +57,14 @@ class Dash(StrEnum):
 
 class Shape(StrEnum):
     BOX = "box"
+    ROUNDED = "rounded"
     OVAL = "ellipse"
     POINT_DOWN = "invtriangle"
 
 
 @dataclass(frozen=True, slots=True)
 class Handle:
-    """By which a page finds a thing drawn: classes, and an id where it is the only one. Never a person's text."""
+    """How a page finds a thing drawn: classes, and an id where it is the only one; never a person's text."""
 
     classes: str
     id: str = ""
@@ -94,9 +96,13 @@ class Sheet:
         handle: Handle | None = None,
     ) -> None:
         """A shape that fills a rectangle, with words in its middle. Colours are `#rrggbb` or `#rrggbbaa`."""
-        style = "filled" if fill else "solid"
-        attributes = [f'style="{style}"' if dash is Dash.SOLID else f'style="{style},{dash}"']
-        if shape is not Shape.BOX:
+        styles = ["filled" if fill else "solid"]
+        if dash is not Dash.SOLID:
+            styles.append(dash)
+        if shape is Shape.ROUNDED:
+            styles.append(shape)
+        attributes = [f'style="{",".join(styles)}"']
+        if shape not in (Shape.BOX, Shape.ROUNDED):
             attributes.append(f'shape="{shape}"')
         if fill:
             attributes.append(f'fillcolor="{fill}"')
@@ -119,10 +125,12 @@ class Sheet:
         """One line of text about the height `middle`. Returns its width in points."""
         words = harmless(words)
         width = width_of(words, size, bold) + SPARE
-        left = x - {Align.START: 0.0, Align.MIDDLE: width / 2, Align.END: width}[align]
+        # Graphviz centres a text that is wider than its box; slack keeps it where it should begin or end.
+        room = width + slack_of(words, size)
+        left = x - {Align.START: 0.0, Align.MIDDLE: room / 2, Align.END: room}[align]
         top = middle - size * 0.6
         attributes = ['shape="plaintext"']
-        self._node(left, top, left + width, top + size * 1.2, attributes, words, size, bold, ink, None, align)
+        self._node(left, top, left + room, top + size * 1.2, attributes, words, size, bold, ink, None, align)
         return width
 
     def line(

@@ -8,22 +8,14 @@ from catalogue.core.document import Point
 from catalogue.drawing.contacts import Contacts
 from catalogue.drawing.dot import TEXT, Sheet
 from catalogue.drawing.pads import GAP, draw_pad, pad_lines
-from catalogue.drawing.symbols import HAIR, QUIET, SYMBOL_WIDTH, Sign, draw_sample
+from catalogue.drawing.symbols import QUIET, SYMBOL_WIDTH, Sign, draw_sample
 from catalogue.drawing.text import fitted, width_of
 
-HEADING = 9.0
 LINE = 14.0
 END_ROOM = 110.0
 CELL_GAP = 16.0
 MOST_NOTES = 30
 """Notes of one drawing; a last one then says how many more there are."""
-
-
-def draw_heading(sheet: Sheet, left: float, right: float, y: float, words: str) -> float:
-    """A heading over a hair line. Returns the y below it."""
-    sheet.text(left, y + 8, words, size=HEADING, bold=True)
-    sheet.box(left, y + 15, right, y + 15.5, fill=HAIR)
-    return y + 20
 
 
 def draw_spare_contacts(

@@ -1,7 +1,7 @@
-"""What stands above the rails: an axis in metres for each section, flags for what happened along it, and the places.
+"""What stands above the rails: for each section an axis in metres with flags along it, and the places.
 
-A flag is a line of words beside an upright leader. Flags are put down from right to left, each as low as it goes, so
-that no leader runs through the words of another flag.
+A flag is a line of words beside an upright leader. Flags are put down from right to left, each as low as it
+goes, so that no leader runs through the words of another flag.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ NOTCH = 11.0
 
 TICK_ROOM = 30.0
 STEPS = tuple(step * ten for ten in (0.01, 0.1, 1.0, 10.0, 100.0, 1000.0) for step in (1, 2, 5))
-FLAG_WORDS = 150.0
+FLAG_WORDS = 200.0
 PLACE_NAME = 9.0
 PLACE_LANE = 24.0
 PLACE_FILLS = {Kind.MODULE: "#d3dde8", Kind.SPLIT: "#dcdcdc", Kind.END: "#eef2f6", Kind.HUB: "#ffffff"}
@@ -36,7 +36,7 @@ PLACE_FILLS = {Kind.MODULE: "#d3dde8", Kind.SPLIT: "#dcdcdc", Kind.END: "#eef2f6
 
 @dataclass(frozen=True, slots=True)
 class Flag:
-    """Something at an x of one level: its sign and words; `link` is its section's number, `count` for reports."""
+    """Something at an x of one level. `link` is its section's number, `count` how many reports it stands for."""
 
     sign: Sign
     x: float
@@ -68,7 +68,8 @@ def flags_of(
         elif count and section in plan.bands:
             flags.append(Flag(sign, plan.bands[section].x, plan.bands[section].level, short, None, count))
         else:
-            untold.append(f"{words} in {section}" if section else words)
+            counted = f"{count} {words}" if count else words
+            untold.append(f"{counted}, in {section}" if section else counted)
 
     for mark in document.marks:
         sign = Sign.RELIEF if mark.kind is MarkKind.STRAIN_RELIEF else Sign.DAMAGE
@@ -76,15 +77,14 @@ def flags_of(
     for opening in document.openings:
         put(Sign.OPENING, opening.section, opening.at_m, f"opened {opening.at_m:g} m")
     for report in reports:
-        place = "" if report.at_m is None else f" at {report.at_m:g} m"
-        words = f"{'report' if report.count == 1 else 'reports'}{place}"
-        put(
-            Sign.REPORTS,
-            report.place,
-            report.at_m,
-            f"{words}, worst: {report.worst}" if report.worst else words,
-            report.count,
-        )
+        words = "report" if report.count == 1 else "reports"
+        if report.at_m is not None:
+            words += f" at {report.at_m:g} m"
+        elif report.place not in numbers:
+            words += f" at {report.place}"
+        if report.worst:
+            words += f", worst: {report.worst}"
+        put(Sign.REPORTS, report.place, report.at_m, words, report.count)
     return tuple(flags), tuple(untold)
 
 
@@ -107,7 +107,7 @@ def in_lanes(spans: Sequence[tuple[float, float]]) -> list[int]:
 
 
 class Header:
-    """The axes with their flags, and the names of the places below them; `bottom` is where the rails may begin.
+    """The axes with their flags, and the places' names below; `bottom` is where the rails may begin.
 
     `labels` has the lines to write for each place that is drawn as a band.
     """

@@ -1,6 +1,7 @@
-"""Parts between nets: an upright line from rail to rail beside their names, with the part's symbol and value on it.
+"""Parts between nets: an upright line from rail to rail beside their names, with symbol and value on it.
 
-A map says between which nets a part lies, not where in the cable, so parts stand outside the length of the cable.
+A map says between which nets a part lies, not where in the cable, so parts stand outside the length of the
+cable.
 """
 
 from __future__ import annotations
@@ -70,7 +71,7 @@ def draw_parts(
     y_of: Mapping[str, float],
     leader_end: Mapping[str, float],
 ) -> None:
-    """Draws the parts from x `left`. `y_of` is each net's line, `leader_end` the x to which its line is led."""
+    """Draws the parts from x `left`. `y_of` is each net's line, led from there to its `leader_end`."""
     nets = dict.fromkeys(net for part, _ in columns.parts for net in part.between)
     for net in nets:
         sheet.box(left, y_of[net] - 0.5, leader_end[net], y_of[net] + 0.5, fill=INK)

@@ -1,7 +1,7 @@
-"""The places of a cable laid out along a line: which end stands left, which right, and how long each section is drawn.
+"""The places of a cable along a line: which end stands left, which right, how long each section is drawn.
 
-The trunk is the longest way between two ends. Everything else hangs off it as a branch that runs to the side it is
-nearer to, beside the trunk's own sections there: a branch has its own axis, on a level of its own.
+The trunk is the longest way between two ends. Everything else hangs off it as a branch that runs to the
+side it is nearer to, beside the trunk's own sections there: it has its own axis, on a level of its own.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ class Side(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """A section as it hangs in the tree: from the place nearer to the trunk (on the trunk: the left one) outwards.
+    """A section as it hangs in the tree: from the place nearer to the trunk outwards, on it from the left.
 
     A section that the document does not have, put in to hold places together, has an empty name.
     """
@@ -95,7 +95,10 @@ class Tree:
 
 @dataclass(frozen=True, slots=True)
 class Track:
-    """A link as drawn: from x0 to x1 in points, on an axis of its own level. `length_m` is None when not known."""
+    """A link as drawn, from x0 to x1 in points. `length_m` is None when not known.
+
+    `axis_m` is how far the axis reaches: the length, or a little beyond what is told of the section.
+    """
 
     link: Link
     x0: float
@@ -129,7 +132,10 @@ class Band:
 
 @dataclass(frozen=True)
 class Plan:
-    """All places and sections with where they are drawn. `scale` is one to so many, None when not to scale."""
+    """All places and sections with where they are drawn.
+
+    `scale` is one to so many, None when not to scale.
+    """
 
     tree: Tree
     tracks: tuple[Track, ...]
@@ -144,10 +150,10 @@ class Plan:
 
 
 def arrange(document: MapDocument, contacts: Mapping[str, int]) -> Tree:
-    """The tree of a document's places. `contacts` counts each end's contacts: between equal ways the richer one is trunk.
+    """The tree of a document's places. Of equally long ways the one whose ends have more `contacts` is trunk.
 
-    Sections that close a loop or lead to no declared place are left out, and named in `left_out`. Islands are held
-    together by unnamed sections. Raises ValueError when there is no end at all.
+    Sections that close a loop or lead to no declared place are left out, and named in `left_out`. Islands
+    are held together by unnamed sections. Raises ValueError when there is no end at all.
     """
     found = topology(document)
     kinds = _kinds(document)
@@ -177,8 +183,8 @@ def arrange(document: MapDocument, contacts: Mapping[str, int]) -> Tree:
 def lay_out(tree: Tree, x0: float, band_widths: Mapping[str, float], reach_m: Mapping[str, float]) -> Plan:
     """Places and sections along x, from x0 in points to the right.
 
-    `band_widths` has the width of each place drawn as a band. `reach_m` has the farthest place told in a section: an
-    axis reaches at least so far when nobody measured the section.
+    `band_widths` has the width of each place drawn as a band. `reach_m` has the farthest place told in a
+    section: an axis reaches at least so far when nobody measured the section.
     """
     spacing = _Spacing(tree, band_widths)
     bands, spans = spacing.laid(x0)
@@ -219,7 +225,7 @@ def _bridges(
     kinds: Mapping[str, Kind],
     contacts: Mapping[str, int],
 ) -> list[Section]:
-    """Unnamed sections that hold the islands together: at a split or module if there is one, else at a hub."""
+    """Unnamed sections that hold the islands together: at a split or module, else at a hub."""
     if len(islands) < 2:
         return []
     inner = (*document.splits, *(module.name for module in document.modules))
@@ -257,7 +263,7 @@ class _Growth:
         self.usual_m = sum(known) / len(known) if known else 1.0
 
     def trunk(self) -> tuple[str, ...]:
-        """The longest way between two ends, from the one that the document names first; from a lone end, the longest."""
+        """The longest way between two ends, from the one named first; from a lone end, the longest there is."""
         if not self.ends:
             raise ValueError("a cable without an end cannot be drawn")
         best: tuple[float, int, str, str] | None = None
@@ -276,10 +282,14 @@ class _Growth:
         metres = self._metres_from(trunk[0])
         links = [Link(self._section(left, right), left, right, Side.RIGHT) for left, right in pairwise(trunk)]
         seen = set(trunk)
-        for number, place in enumerate(trunk):
-            half_way = metres[place] >= metres[trunk[-1]] / 2
-            goes_right = number == 0 or (half_way and number < len(trunk) - 1)
-            links += self._branch(place, Side.RIGHT if goes_right else Side.LEFT, seen)
+        half_m = metres[trunk[-1]] / 2
+        rightwards = {place for place in trunk[:-1] if place == trunk[0] or metres[place] >= half_m}
+        # The branch nearest to its side first: the line of one farther in then passes below it.
+        for place in trunk:
+            if place not in rightwards:
+                links += self._branch(place, Side.LEFT, seen)
+        for place in reversed(trunk):
+            links += self._branch(place, Side.RIGHT, seen)
         return tuple(links)
 
     def _branch(self, root: str, side: Side, seen: set[str]) -> list[Link]:
@@ -404,7 +414,7 @@ class _Spacing:
 
 
 def _drawn_widths(lengths_m: Sequence[float | None]) -> list[float]:
-    """Points for each section of the trunk: true to a plain scale where that is legible, else longer ones longer."""
+    """Points for each section of the trunk: to a plain scale where that is legible, else longer ones longer."""
     known = [length_m for length_m in lengths_m if length_m]
     total_m = sum(known)
     if known and len(known) == len(lengths_m):

@@ -1,7 +1,8 @@
 """The rail chart: one horizontal rail for each net or path, the place along the cable from left to right.
 
-Ends stand left and right with the rail's contacts as numbered pads, sections between them with an axis in metres above,
-modules, splits and marks as upright bands. `rail_chart` puts the parts of the chart together; each part has its own file.
+Ends stand left and right with the rail's contacts as numbered pads, sections between them with an axis in
+metres above, modules, splits and marks as upright bands. `rail_chart` puts the parts of the chart together;
+each part has its own file.
 """
 
 from __future__ import annotations
@@ -10,12 +11,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from catalogue.core.document import CUSTOM_CONNECTOR, End, Fault, Form, Holds, MapDocument, Point
+from catalogue.core.document import Fault, Holds, MapDocument, Point
 from catalogue.core.reference import Reference
-from catalogue.core.words import word
+from catalogue.drawing.captions import MARGIN, TITLE_BOTTOM, draw_heading, draw_title, end_words
 from catalogue.drawing.contacts import contacts_of
 from catalogue.drawing.dot import TEXT, Align, Sheet
-from catalogue.drawing.footer import draw_heading, draw_legend, draw_notes, draw_spare_contacts
+from catalogue.drawing.footer import draw_legend, draw_notes, draw_spare_contacts
 from catalogue.drawing.header import PLACE_LANE, PLACE_NAME, Header, flags_of
 from catalogue.drawing.pads import PadLine, line_width, pad_lines
 from catalogue.drawing.parts import draw_parts, drawable, part_columns, part_words
@@ -27,16 +28,14 @@ from catalogue.drawing.text import fitted, width_of
 from catalogue.drawing.title import ReportCount, TitleBlock
 from catalogue.drawing.wires import TAG_SPARE, Wires, core_words, fault_words
 
-MARGIN = 16.0
 NAME = 9.0
 NAME_ROOM = 124.0
 DETAIL_ROOM = 104.0
 NAME_GAP = 8.0
-TITLE = 14.0
-TITLE_HEIGHT = 46.0
 HEADING_HEIGHT = 17.0
-LEAST_RIGHT = 150.0
-"""Points right of the cable that the name of the right end needs."""
+LEAST_LEFT = 176.0
+LEAST_RIGHT = 160.0
+"""Points at each side of the cable that the name of an end needs."""
 
 LEAST_WIDTH = 540.0
 BAND_LABEL = 116.0
@@ -57,7 +56,8 @@ def rail_chart(
 ) -> str:
     """The rail chart of a map as DOT with pinned positions, in points, for `neato -n2`.
 
-    The document's nets are complete: declared, or deduced from its readings. The same input gives the same bytes.
+    The document's nets are complete: declared, or deduced from its readings. The same input gives the same
+    bytes.
     """
     chart = _Chart(document, reference, reports)
     return chart.draw(title)
@@ -84,7 +84,7 @@ class _Columns:
 
     @property
     def cable_x(self) -> float:
-        return self.parts_x + self.parts + self.pads[Side.LEFT] + self.tags[Side.LEFT]
+        return max(self.parts_x + self.parts + self.pads[Side.LEFT] + self.tags[Side.LEFT], LEAST_LEFT)
 
 
 class _Chart:
@@ -140,7 +140,9 @@ class _Chart:
                 else TAG_SPARE
                 for side in Side
             },
-            right_name=max((_width(rail.name, NAME_ROOM, TEXT) for rail in self.rails), default=0.0),
+            right_name=0.0
+            if len(self.tree.trunk) < 2
+            else max((_width(rail.name, NAME_ROOM, TEXT) for rail in self.rails), default=0.0),
         )
 
     def _pad_width(self, end: str) -> float:
@@ -152,20 +154,14 @@ class _Chart:
         """What is written over a place that is drawn as a band."""
         name = fitted(place, BAND_LABEL, PLACE_NAME, bold=True)
         if place in self.ends:
-            return name, fitted(self._end_words(self.ends[place]), BAND_LABEL, TEXT)
+            return name, fitted(self._end_words(place), BAND_LABEL, TEXT)
         holds = next(
             (HOLDS[module.holds] for module in self.document.modules if module.name == place), "split"
         )
         return name, holds
 
-    def _end_words(self, end: End) -> str:
-        """The connector of an end, its form and how many contacts it has."""
-        standard = self.reference.connectors.get(end.connector)
-        title = standard.title if standard else "" if end.connector == CUSTOM_CONNECTOR else end.connector
-        form = "" if end.form is Form.UNKNOWN or end.form in title else word(end.form)
-        count = len(self.contacts.by_end[end.name])
-        words = " ".join(part for part in (title, form) if part) or "connector"
-        return f"{words}, {count} {'contact' if count == 1 else 'contacts'}"
+    def _end_words(self, end: str) -> str:
+        return end_words(self.ends[end], len(self.contacts.by_end[end]), self.reference)
 
     def _band_width(self, place: str) -> float:
         kind = self.tree.kinds[place]
@@ -184,7 +180,7 @@ class _Chart:
             *(flag.x + flag.width for flag in self.flags),
         )
         sides = max(len(self.tree.left), len(self.tree.right))
-        header = Header(plan, self.flags, self.labels, TITLE_HEIGHT, PLACE_LANE * sides)
+        header = Header(plan, self.flags, self.labels, TITLE_BOTTOM, PLACE_LANE * sides)
         headings, stripes, bottom = self._stack(header.bottom + 4)
 
         for top, height in stripes:
@@ -192,7 +188,8 @@ class _Chart:
         self._draw_plates(sheet, header.bottom, bottom)
         header.draw_bands(sheet, self.rows, bottom)
         header.draw(sheet)
-        self._draw_title(sheet, title, right)
+        scale = "not to scale" if plan.scale is None else f"lengths to scale 1:{plan.scale:.4g}"
+        draw_title(sheet, title, "Rail chart", scale, right)
         self._draw_end_names(sheet, header.bottom, right)
         for words, y in headings:
             sheet.text(MARGIN, y, words, size=NAME, bold=True, ink=QUIET)
@@ -206,7 +203,7 @@ class _Chart:
         return sheet.dot(right + MARGIN, bottom + MARGIN)
 
     def _stack(self, y: float) -> tuple[list[tuple[str, float]], list[tuple[float, float]], float]:
-        """Gives every row its top. Returns headings with their y, stripes as (top, height), and the bottom."""
+        """Gives every row its top. Returns headings with their y, (top, height) of stripes, the bottom."""
         headings: list[tuple[str, float]] = []
         stripes: list[tuple[float, float]] = []
         for group, rows in groupby(self.rows, key=lambda row: row.rail.group):
@@ -231,13 +228,6 @@ class _Chart:
                 left = self.plan.x0 - width - 4 if side is Side.LEFT else self.plan.x1
                 sheet.box(left, top, left + width + 4, bottom, fill=PLATE)
 
-    def _draw_title(self, sheet: Sheet, title: TitleBlock, right: float) -> None:
-        scale = "not to scale" if self.plan.scale is None else f"lengths to scale 1:{self.plan.scale:.4g}"
-        words = f"Rail chart · {title.revision} · {title.drawn} · {scale}"
-        name = fitted(title.name, right - MARGIN, TITLE, bold=True)
-        sheet.text(MARGIN, MARGIN + TITLE / 2, name, size=TITLE, bold=True)
-        sheet.text(MARGIN, MARGIN + TITLE + 9, fitted(words, right - MARGIN, NAME), size=NAME)
-
     def _draw_end_names(self, sheet: Sheet, bottom: float, right: float) -> None:
         """The ends at each side over their contacts, one below the other."""
         for side, ends in ((Side.LEFT, self.tree.left), (Side.RIGHT, self.tree.right)):
@@ -248,7 +238,7 @@ class _Chart:
                 y = bottom - PLACE_LANE * (len(ends) - number)
                 name = fitted(end, room, PLACE_NAME, bold=True)
                 sheet.text(x, y + 7, name, align=align, size=PLACE_NAME, bold=True)
-                sheet.text(x, y + 17, fitted(self._end_words(self.ends[end]), room, TEXT), align=align)
+                sheet.text(x, y + 17, fitted(self._end_words(end), room, TEXT), align=align)
 
     def _draw_names(self, sheet: Sheet, row: Row, right_names_x: float) -> None:
         rail, columns, y = row.rail, self.columns, row.y(0)
@@ -256,7 +246,8 @@ class _Chart:
         sheet.text(columns.names_x, y, name, size=NAME, bold=True)
         if rail.detail:
             sheet.text(columns.names_x + columns.name + NAME_GAP, y, fitted(rail.detail, DETAIL_ROOM, TEXT))
-        sheet.text(right_names_x, y, fitted(rail.name, NAME_ROOM, TEXT))
+        if columns.right_name:
+            sheet.text(right_names_x, y, fitted(rail.name, NAME_ROOM, TEXT))
 
     def _draw_brackets(self, sheet: Sheet) -> None:
         """Ties the legs of each pair together, left of their names."""
@@ -337,7 +328,7 @@ class _Chart:
                 if not drawable(part, self._order())
             ),
             *(
-                f"{fault_words(fault, '')}"
+                fault_words(fault, "")[0]
                 for fault in self.document.faults
                 if not names.intersection(fault.nets)
             ),
@@ -362,10 +353,12 @@ def _width(words: str, room: float, size: float, bold: bool = False) -> float:
 def _reach(document: MapDocument, reports: Iterable[ReportCount]) -> dict[str, float]:
     """The farthest place told in each section, in metres from its start."""
     reach: dict[str, float] = {}
-    told = (
-        *((item.section, item.at_m) for item in (*document.marks, *document.openings, *document.faults)),
+    told: list[tuple[str, float | None]] = [
+        *((mark.section, mark.at_m) for mark in document.marks),
+        *((opening.section, opening.at_m) for opening in document.openings),
+        *((fault.section, fault.at_m) for fault in document.faults),
         *((report.place, report.at_m) for report in reports),
-    )
+    ]
     for section, at_m in told:
         reach[section] = max(reach.get(section, 0.0), at_m or 0.0)
     return reach

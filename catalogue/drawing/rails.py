@@ -1,7 +1,7 @@
 """The rails of a map: each net and each path once, in the order in which they are drawn and keyed.
 
-Supply, ground, screen, pairs with their legs side by side, single signals, control, unknown; then the paths that are
-not one conductor. Within a group the order is the document's.
+Supply, ground, screen, pairs with their legs side by side, single signals, control, unknown; then the paths
+that are not one conductor. Within a group the order is the document's.
 """
 
 from __future__ import annotations
@@ -47,13 +47,16 @@ ORDER = tuple(Group)
 class Rail:
     """One net or path as drawn.
 
-    `number` is its place in the document, nets before paths; rails of one `bundle` (the legs of a pair) are drawn side
-    by side, `leg` tells them apart. `contacts` are by end, `cores` by section. `via` is None for a net.
+    `number` is its place in the document, nets before paths; rails of one `bundle` (the legs of a pair) are
+    drawn side by side, `leg` tells them apart. `contacts` are by end, `cores` by section. `via` is None for
+    a net.
     """
 
     number: int
     name: str
     group: Group
+    role: str
+    volts: float | None
     detail: str
     bundle: str
     leg: str
@@ -89,11 +92,14 @@ def _net_rail(number: int, net: Net, cores: Mapping[str, tuple[Core, ...]]) -> R
     if net.volts is not None:
         details.append(quantity(net.volts, "V"))
     if leg:
-        details.append(f"pair {net.pair} {leg}" if net.pair else f"{leg} leg")
+        told = not net.pair or net.name.startswith(net.pair)
+        details.append(f"{leg} leg" if told else f"{leg} leg of {net.pair}")
     return Rail(
         number=number,
         name=net.name,
         group=GROUP_OF_ROLE[net.role],
+        role=word(net.role),
+        volts=net.volts,
         detail=", ".join(details),
         bundle=net.pair if leg else "",
         leg=leg,
@@ -107,7 +113,9 @@ def _path_rail(number: int, path: Path, cores: Mapping[str, tuple[Core, ...]]) -
         number=number,
         name=path.name,
         group=Group.FIBRE if path.via is Via.FIBRE else Group.OTHER_PATH,
-        detail=word(path.basis) if path.via is Via.FIBRE else f"{word(path.via)}, {word(path.basis)}",
+        role=f"through {word(path.via)}",
+        volts=None,
+        detail=path.basis,
         bundle=path.pair,
         leg="",
         contacts=_by_end((path.start, path.finish)),

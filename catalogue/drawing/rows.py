@@ -1,7 +1,8 @@
 """Where each rail of a chart lies: which lines of its row its sections, cores and pads take.
 
-A row has as many lines as its rail needs side by side: one for each core of a section, one for each line of pads, and
-one below the other where the cable's sections run in parallel. The trunk's come first, so that a rail runs on straight.
+A row has as many lines as its rail needs side by side: one for each core of a section, one for each line of
+pads, and one below the other where the cable's sections run in parallel. The trunk's come first, so that a
+rail runs on straight.
 """
 
 from __future__ import annotations
@@ -23,9 +24,10 @@ GAP = 4.0
 
 @dataclass
 class Row:
-    """The place of one rail. `links` and `pads` give the first line of each section (by its number) and each end.
+    """The place of one rail.
 
-    `strands` counts the cores drawn in each section.
+    `links` and `pads` give the first line of each section (by its number) and of each end's pads, `strands` how
+    many cores are drawn in each section.
     """
 
     rail: Rail
@@ -45,7 +47,7 @@ class Row:
 
 
 def row_of(rail: Rail, plan: Plan, pad_lines: Mapping[str, tuple[PadLine, ...]]) -> Row:
-    """The row of a rail, with everything in it as high up as it goes. `pad_lines` are the rail's own, by end."""
+    """The row of a rail, everything in it as high up as it goes. `pad_lines` are the rail's own, by end."""
     row = Row(rail, pad_lines)
     tree = plan.tree
     places = {end for end in pad_lines if tree.kinds.get(end) is Kind.END}

@@ -1,7 +1,7 @@
 """How each thing on a chart looks, drawn the same way on a rail and in the legend.
 
-Nothing speaks by colour alone: a core's kind shows in its shape (solid, tube with a centre, tube with dots, thin
-tube, dashes) and its colour is written beside it in IEC 60757 letters.
+Nothing speaks by colour alone: a core's kind shows in its shape (solid, tube with a centre, tube with dots,
+thin tube, dashes) and its colour is written beside it in IEC 60757 letters.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ class Sign(StrEnum):
     SCREEN = "screen"
     DRAIN = "drain wire"
     FIBRE = "fibre, no conductor"
-    PLAIN = "runs on, core not described"
+    PLAIN = "conductor, core not described"
     ENDS_HERE = "ends here"
     CHIP = "goes on through a chip"
     CAPACITOR = "goes on through a capacitor"

@@ -1,15 +1,15 @@
-"""Draws one rail of a chart: its cores section by section, how they join at places, its pads, gaps and faults."""
+"""Draws one rail of a chart: its cores section by section, how they join at places, pads, gaps, faults."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from catalogue.core.document import Core, Fault, FaultKind, Via
+from catalogue.core.document import Core, CoreKind, Fault, FaultKind, Via
 from catalogue.core.reference import Colour
 from catalogue.core.words import word
 from catalogue.drawing.contacts import Contacts
-from catalogue.drawing.dot import INK, TEXT, Dash, Handle, Sheet
+from catalogue.drawing.dot import INK, TEXT, Handle, Sheet
 from catalogue.drawing.pads import GAP, draw_pad, line_width
 from catalogue.drawing.places import Band, Kind, Plan, Side, Span, Track
 from catalogue.drawing.rows import Row
@@ -22,6 +22,7 @@ from catalogue.drawing.symbols import (
     Sign,
     draw_core,
     draw_cross,
+    draw_part,
     draw_ring,
     draw_sleeve,
     draw_way_on,
@@ -33,12 +34,15 @@ from catalogue.drawing.text import fitted, width_of
 JOIN = 1.4
 """Points that the lines joining cores and pads are thick."""
 
+WITHIN = 24.0
 TAG_SPARE = 8.0
 TAG_FILL = "#dbe4ee"
 INDENT = 10.0
 SLEEVE_SPARE = 6.0
 WORDS_ROOM = 130.0
 NAME_ROOM = 60.0
+LETTERS_ROOM = 56.0
+"""Points that the words of a fault leave for those of the core."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +97,9 @@ class Wires:
         if core is not None:
             paint = paint_of(core, self.colours)
             return sign_of(core, paint), paint
-        return (Sign.FIBRE if row.rail.via is Via.FIBRE else Sign.PLAIN), Paint(COLOUR_NOT_KNOWN)
+        described = any(core.kind is CoreKind.FIBRE for cores in row.rail.cores.values() for core in cores)
+        fibre = row.rail.via is Via.FIBRE and not described
+        return (Sign.FIBRE if fibre else Sign.PLAIN), Paint(COLOUR_NOT_KNOWN)
 
     def _gap(self, row: Row) -> _Gap | None:
         """A path's gap: in the first module on its way, else in the middle of its longest section."""
@@ -150,7 +156,7 @@ class Wires:
             self._draw_gap_at(row, from_left, from_right, gap.x, band)
             return
         if row.rail.via is not None and not row.links:
-            self.sheet.line(((band.x, pads[0]), (band.x, pads[-1])), dash=Dash.DASHED)
+            self._draw_way_within(row, place, pads)
             return
         if not pads and not (from_left and from_right) and len(from_left) + len(from_right) == 1:
             self.signs.add(Sign.ENDS_HERE)
@@ -182,6 +188,23 @@ class Wires:
             self._bar(row, near, [*ys, from_left[0]])
         self._draw_way_on(row, x, from_left[0])
 
+    def _draw_way_within(self, row: Row, place: str, ys: Sequence[float]) -> None:
+        """A path from an end to itself: what it goes through stands beside the pads, on an upright wire."""
+        edge = self.plan.bands[place].x
+        x = edge - WITHIN if place in self.plan.tree.right else edge + WITHIN
+        for y in ys:
+            self._wire(row, min(edge, x), max(edge, x), y)
+        self._bar(row, x, ys)
+        if len(ys) > 1:
+            self._draw_within(row, x, (ys[0] + ys[-1]) / 2)
+
+    def _draw_within(self, row: Row, x: float, y: float) -> None:
+        if row.rail.via is Via.CAPACITOR:
+            self.signs.add(Sign.PART_CAPACITOR)
+            draw_part(self.sheet, Sign.PART_CAPACITOR, x, y)
+        else:
+            self._draw_way_on(row, x, y)
+
     def _wire(self, row: Row, x0: float, x1: float, y: float) -> None:
         if x1 > x0:
             self.sheet.box(x0, y - JOIN / 2, x1, y + JOIN / 2, fill=INK, handle=Handle(row.rail.classes))
@@ -195,7 +218,7 @@ class Wires:
             )
 
     def _draw_pads(self, row: Row, end: str) -> None:
-        """The numbered contacts of the rail at one end, on a wire that joins them, with the end's name if it is not alone."""
+        """The rail's contacts at one end on a wire that joins them; with the end's name if others share its side."""
         tree, band = self.plan.tree, self.plan.bands[end]
         side = Side.LEFT if end in tree.left else Side.RIGHT if end in tree.right else None
         joined = row.rail.via is None or bool(row.links)
@@ -237,25 +260,29 @@ class Wires:
         number = next(
             (number for number in row.links if fault.section in ("", links[number].section.name)), None
         )
-        words = fault_words(fault, row.rail.name)
+        choices = fault_words(fault, row.rail.name)
         if number is None:
-            self.untold.append(f"{row.rail.name}: {words}")
+            self.untold.append(f"{row.rail.name}: {choices[0]}")
             return
         track, y = self.plan.tracks[number], row.y(row.links[number])
         x = (track.x0 + track.x1) / 2 if fault.at_m is None else track.x_at(fault.at_m)
         spans = taken.setdefault((number, 0), [])
         spans.append((x - 7, x + 7))
-        words = fitted(words, WORDS_ROOM, TEXT)
-        width = width_of(words, TEXT) + SLEEVE_SPARE
-        slots = [slot for slot in _free(track, spans) if slot[1] - slot[0] >= width]
-        if slots:
-            left = min(
-                (max(slot[0], min(x + 7, slot[1] - width)) for slot in slots), key=lambda left: abs(left - x)
-            )
-            draw_sleeve(self.sheet, left, y, words, width, FAULT)
-            spans.append((left - 3, left + width + 3))
+        for words in choices:
+            width = width_of(words, TEXT) + SLEEVE_SPARE
+            slots = [slot for slot in _free(track, spans) if slot[1] - slot[0] >= width]
+            if not slots:
+                continue
+            lefts = (max(slot[0], min(x + 7, slot[1] - width)) for slot in slots)
+            left = min(lefts, key=lambda left: abs(left - x))
+            span = (left - 3, left + width + 3)
+            room = max(slot[1] - slot[0] for slot in _free(track, [*spans, span]))
+            if room >= LETTERS_ROOM or words == choices[-1]:
+                draw_sleeve(self.sheet, left, y, words, width, FAULT)
+                spans.append(span)
+                break
         else:
-            self.untold.append(f"{row.rail.name}: {words}")
+            self.untold.append(f"{row.rail.name}: {choices[0]}")
         draw_cross(self.sheet, x, y, Handle(row.rail.classes))
         self.signs.add(Sign.BREAK)
 
@@ -277,7 +304,7 @@ class Wires:
 
 
 def core_words(core: Core, rail: str) -> tuple[str, ...]:
-    """What is written on a core, the fullest first: name (unless it is the rail's), colour letters, kind, gauge."""
+    """What is written on a core, the fullest first: name, unless it is the rail's, colour, kind, gauge."""
     name = "" if core.name == rail else fitted(core.name, NAME_ROOM, TEXT)
     letters = fitted("".join(core.colours), NAME_ROOM, TEXT)
     kind = word(core.kind)
@@ -296,15 +323,13 @@ def core_words(core: Core, rail: str) -> tuple[str, ...]:
     return tuple(" ".join(part for part in choice if part) for choice in choices)
 
 
-def fault_words(fault: Fault, rail: str) -> str:
-    """What is wrong on a rail: `open at 3.1 m`, `short to GND`."""
-    words = {FaultKind.OPEN: "open", FaultKind.SHORT: "short", FaultKind.HIGH: "reads high"}[fault.kind]
+def fault_words(fault: Fault, rail: str) -> tuple[str, ...]:
+    """What is wrong on a rail, the fullest first: `short to GND at 3.1 m`, `short to GND`, `short`."""
+    kind = {FaultKind.OPEN: "open", FaultKind.SHORT: "short", FaultKind.HIGH: "reads high"}[fault.kind]
     others = ", ".join(net for net in fault.nets if net != rail)
-    if others:
-        words += f" to {others}"
-    if fault.at_m is not None:
-        return f"{words} at {fault.at_m:g} m"
-    return f"{words}, place not known"
+    what = fitted(f"{kind} to {others}" if others else kind, WORDS_ROOM, TEXT)
+    where = "somewhere" if fault.at_m is None else f"at {fault.at_m:g} m"
+    return (f"{what} {where}", what, kind)
 
 
 def _free(track: Track, taken: Sequence[Span]) -> list[Span]:

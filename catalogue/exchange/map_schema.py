@@ -162,9 +162,9 @@ def _remedy(keyword: str, limit: Any, error: ValidationError, path: Location) ->
         rule = rule[step]
     at_place, beside = (found.get("description", "") for found in (_rule_at(path), rule))
     told = str((beside or at_place) if keyword in _TOLD_BESIDE else (at_place or beside))
-    is_word = keyword == "enum" and isinstance(error.instance, str)
-    near = _nearest(error.instance, limit) if is_word else ""
-    return f'Did you mean "{near}"? {told}' if near else told
+    if keyword == "enum" and isinstance(error.instance, str) and (near := _nearest(error.instance, limit)):
+        return f'Did you mean "{near}"? {told}'
+    return told
 
 
 def _nearest(word: str, known: list[str]) -> str:

@@ -153,7 +153,7 @@ class _Row:
         return Decimal(plain)
 
 
-_NUMBER = re.compile(r"[+-]?([0-9]{1,40}(\.[0-9]{0,40})?|\.[0-9]{1,40})([eE][+-]?[0-9]{1,2})?")
+_NUMBER = re.compile(r"[+-]?([0-9]{1,40}(\.[0-9]{0,40})?|\.[0-9]{1,40})([eE](\+?[0-9]{1,2}|-[0-9]{1,3}))?")
 
 
 def _read_line(
@@ -289,7 +289,9 @@ def _ohm_factor(column: str, unit: str) -> Decimal:
     if found:
         return Decimal({"": 1, "K": 1000, "M": 1_000_000}[found[1].upper()])
     raise _BadCell(
-        column, f"{shown(unit)} is not a unit of ohms", "Write ohm, kohm or Mohm (with a capital M)."
+        column,
+        f"{shown(unit)} is not a unit of ohms",
+        "Write ohm, kohm or Mohm (capital M), and decimals with a point.",
     )
 
 
@@ -339,4 +341,7 @@ def _value_and_unit(reading: Reading) -> tuple[str, str]:
 
 def _decimal(value: float | None, tenfolds: int = 0) -> str:
     """The shortest decimal that reads back as the same number, shifted by so many places."""
-    return "" if value is None else format(Decimal(repr(value)).scaleb(tenfolds).normalize(), "f")
+    if value is None:
+        return ""
+    shifted = Decimal(repr(value)).scaleb(tenfolds).normalize()
+    return format(shifted, "f") if -15 <= shifted.adjusted() <= 15 else str(shifted)

@@ -90,7 +90,7 @@ class Shape(Generic[Value]):
 
 def number(value: float) -> int | float:
     """A number as it is written: whole ones without a point, as in `5` for 5.0."""
-    return int(value) if value.is_integer() and abs(value) < 1e15 else value
+    return int(value) if float(value).is_integer() and abs(value) < 1e15 else value
 
 
 def read_point(text: str) -> Point:

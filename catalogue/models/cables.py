@@ -4,13 +4,13 @@ from django.db import models
 
 
 class Cable(models.Model):
-    """A model of interconnect. `identity` is maker and model folded, so that spelling in capitals makes no second cable.
+    """A model of interconnect. `identity` is a hash of maker and model folded, so that capitals make no second cable.
 
     `search_text` and the traits are derived from the latest map and the failure reports, and can be rebuilt.
     """
 
     slug = models.SlugField(max_length=100, unique=True)
-    identity = models.CharField(max_length=300, unique=True)
+    identity = models.CharField(max_length=64, unique=True)
     maker = models.CharField(max_length=120)
     model = models.CharField(max_length=120)
     devices = models.JSONField(default=list)

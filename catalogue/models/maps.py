@@ -55,7 +55,7 @@ class NetRow(models.Model):
     """A net of a map, declared or deduced, with its contacts."""
 
     map = models.ForeignKey(MapRevision, on_delete=models.CASCADE, related_name="nets")
-    name = models.CharField(max_length=40)
+    name = models.CharField(max_length=120)
     role = models.CharField(max_length=12)
     contacts = models.JSONField()
 

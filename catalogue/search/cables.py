@@ -13,7 +13,7 @@ from catalogue.core.failures import Failure
 from catalogue.models import Cable, Trait
 from catalogue.search.text import fold
 
-CONNECTOR, CONTACTS, RIDES_ON, SYMPTOM, ENDING = "connector", "contacts", "rides-on", "symptom", "ending"
+MAKER, CONNECTOR, CONTACTS, RIDES_ON, SYMPTOM = "maker", "connector", "contacts", "rides-on", "symptom"
 
 
 def find(
@@ -28,9 +28,7 @@ def find(
     found = Cable.objects.order_by("-changed_at", "-pk")
     for word in fold(words).split():
         found = found.filter(search_text__contains=word)
-    if maker:
-        found = found.filter(maker__iexact=maker)
-    asked = {CONNECTOR: connector, CONTACTS: contacts, RIDES_ON: rides_on, SYMPTOM: symptom}
+    asked = {MAKER: _maker_trait(maker), CONNECTOR: connector, CONTACTS: contacts, RIDES_ON: rides_on, SYMPTOM: symptom}
     for kind, value in asked.items():
         if value not in ("", None):
             holders = Trait.objects.filter(kind=kind, value=str(value)).values("cable")
@@ -41,9 +39,11 @@ def find(
 def refresh(
     cable: Cable, document: MapDocument, contacts: Sequence[Point], failures: Sequence[Failure]
 ) -> None:
-    """Derive search text and traits of one cable anew. `contacts` are all contacts of all ends of its latest map."""
+    """Derive search text and traits of one cable anew; the text is set on the row, which the caller saves.
+
+    `contacts` are all contacts of all ends of its latest map.
+    """
     cable.search_text = fold(" ".join(_words(document, failures)))
-    cable.save(update_fields=["search_text"])
     cable.traits.all().delete()
     Trait.objects.bulk_create(
         Trait(cable=cable, kind=kind, value=value) for kind, value in sorted(_traits(document, contacts, failures))
@@ -74,9 +74,14 @@ def _words(document: MapDocument, failures: Sequence[Failure]) -> Iterable[str]:
 def _traits(
     document: MapDocument, contacts: Sequence[Point], failures: Sequence[Failure]
 ) -> set[tuple[str, str]]:
-    traits = {(CONNECTOR, end.connector) for end in document.ends if end.connector != CUSTOM_CONNECTOR}
+    traits = {(MAKER, _maker_trait(document.cable.maker))}
+    traits |= {(CONNECTOR, end.connector) for end in document.ends if end.connector != CUSTOM_CONNECTOR}
     traits |= {(CONTACTS, str(count)) for count in Counter(map(end_of, contacts)).values()}
     traits |= {(RIDES_ON, way) for way in rides_on(document)}
     traits |= {(SYMPTOM, symptom.value) for failure in failures for symptom in failure.symptoms}
-    traits |= {(ENDING, failure.ending.value) for failure in failures}
     return traits
+
+
+def _maker_trait(maker: str) -> str:
+    """The maker as a trait: folding can lengthen a text, and a trait is short."""
+    return fold(maker)[:120]

@@ -1,5 +1,6 @@
 """Values as people read them: words for the closed sets, ohms and metres with their units."""
 
+from collections.abc import Mapping
 from enum import StrEnum
 
 from django import template
@@ -35,6 +36,12 @@ def rides_on_word(value: str) -> str:
 def defect_text(defect: Defect) -> str:
     """A defect in whole sentences."""
     return told(defect)
+
+
+@register.filter
+def by_count(counts: Mapping[StrEnum, int]) -> list[tuple[StrEnum, int]]:
+    """What was counted, most first. A template cannot ask a Counter for its items: it looks that name up."""
+    return sorted(counts.items(), key=lambda item: -item[1])
 
 
 @register.filter

@@ -9,7 +9,7 @@ from catalogue import tables
 from catalogue.core.failures import FailurePoint
 from catalogue.drawing.face import face_chart
 from catalogue.drawing.rail import rail_chart
-from catalogue.drawing.render import Format, render
+from catalogue.drawing.render import Format, inline_svg, render
 from catalogue.drawing.title import ReportCount, TitleBlock
 from catalogue.models import MapRevision
 from catalogue.usecases.failures import points_of
@@ -35,6 +35,11 @@ def drawing(row: MapRevision, chart: Chart, form: Format, mirrored: bool = False
         drawn = render(dot, form)
         cache.set(tag, drawn, CACHE_SECONDS)
     return drawn, tag
+
+
+def inline(row: MapRevision, chart: Chart) -> str:
+    """The drawing as markup that stands inside a page. Raises DrawingUnavailable."""
+    return inline_svg(drawing(row, chart, Format.SVG)[0])
 
 
 def _dot(row: MapRevision, chart: Chart, mirrored: bool) -> str:

@@ -26,6 +26,7 @@ def report_failure(reporter: User, cable: Cable, failure: Failure) -> FailureRep
     with transaction.atomic():
         row = store.add_failure(cable, cable.latest, failure, reporter, timezone.now())
         cable_search.refresh(cable, wiring, all_contacts(wiring, tables.reference()), failures_as_values(cable))
+        cable.save(update_fields=["search_text"])
     return row
 
 

@@ -1,4 +1,4 @@
-"""What the page of a cable tells beside its charts: what failed and how it ended, and where to start on a dead one."""
+"""What is told of a cable beside its charts: what failed, how it ended, and where to start on a dead one."""
 
 from collections import Counter
 from dataclasses import dataclass

@@ -5,17 +5,18 @@ from dataclasses import dataclass, replace
 
 from django.conf import settings
 from django.db import transaction
-from django.db.models import Max, QuerySet
+from django.db.models import Max, Q, QuerySet
 from django.utils import timezone
 from django.utils.text import slugify
 
 from catalogue import store, tables
 from catalogue.core.check import check
 from catalogue.core.document import MapDocument
+from catalogue.core.failures import Failure
 from catalogue.core.findings import Finding, accepted
 from catalogue.core.problems import BadDocument, Defect, NotFound
 from catalogue.core.wiring import all_contacts, with_deduced_nets
-from catalogue.exchange.documents import canonical_json, content_hash, parse_map
+from catalogue.exchange.documents import canonical_json, content_hash, parse_map, read_canonical
 from catalogue.exchange.wire_list_csv import wire_list_csv
 from catalogue.models import Cable, Draft, MapRevision, User
 from catalogue.search import cables as cable_search
@@ -92,12 +93,12 @@ def document_text(map_id: int) -> tuple[str, str]:
 
 def document_of(row: MapRevision) -> MapDocument:
     """The document as submitted, with its readings."""
-    return parse_map(row.document.encode(), len(row.document.encode()))
+    return read_canonical(row.document)
 
 
 def wiring_of(row: MapRevision) -> MapDocument:
     """How the cable is wired: the document with its deduced nets, without readings."""
-    return parse_map(row.wiring.encode(), len(row.wiring.encode()))
+    return read_canonical(row.wiring)
 
 
 def findings_of(row: MapRevision | Draft) -> tuple[Finding, ...]:
@@ -132,7 +133,8 @@ def rebuild_derived(row: MapRevision) -> None:
     with transaction.atomic():
         store.replace_derived(row, document, wiring, contacts, _wiring_json(wiring), check_map(document))
         if row.cable.latest_id == row.pk:
-            _refresh_search(row.cable, wiring, contacts)
+            cable_search.refresh(row.cable, wiring, contacts, _failures_of(row.cable))
+            row.cable.save()
 
 
 def _store(author: User, document: MapDocument, findings: tuple[Finding, ...]) -> Submission:
@@ -142,18 +144,21 @@ def _store(author: User, document: MapDocument, findings: tuple[Finding, ...]) -
     texts = canonical.decode(), _wiring_json(wiring), digest
     now = timezone.now()
     with transaction.atomic():
-        cable = _cable_for_update(document)
-        same = cable.maps.filter(content_hash=digest).select_related("cable").first()
-        if same is not None:
+        cable = _locked_cable(document)
+        known = cable.maps.aggregate(last=Max("number"), same=Max("pk", filter=Q(content_hash=digest)))
+        if known["same"] is not None:
+            same = cable.maps.get(pk=known["same"])
             return Submission(store.findings_of(same), map=same, is_new=False)
-        number = (cable.maps.aggregate(last=Max("number"))["last"] or 0) + 1
+        number = (known["last"] or 0) + 1
         row = store.add_map(cable, number, document, wiring, contacts, texts, findings, author, now)
         cable.latest = row
         cable.devices = list(document.cable.devices)
         cable.summary = document.cable.summary
         cable.changed_at = now
+        # Only a mapped cable can have reports, so a first map need not ask for them.
+        failures = _failures_of(cable) if number > 1 else []
+        cable_search.refresh(cable, wiring, contacts, failures)
         cable.save()
-        _refresh_search(cable, wiring, contacts)
     return Submission(findings, map=row)
 
 
@@ -166,32 +171,26 @@ def _wiring_json(wiring: MapDocument) -> str:
     return canonical_json(replace(wiring, readings=())).decode()
 
 
-def _cable_for_update(document: MapDocument) -> Cable:
-    """The cable's row, locked until the transaction ends, so that two submitters get two revision numbers."""
+def _locked_cable(document: MapDocument) -> Cable:
+    """The cable's row, made when missing, and locked until the transaction ends: two submitters get two revision numbers.
+
+    A row that is there already, by its identity or its address, is left alone by the insertion; an address
+    that another cable has gets a suffix.
+    """
     maker, model = document.cable.maker, document.cable.model
-    identity = f"{fold(maker)} / {fold(model)}"
-    cable, _ = Cable.objects.get_or_create(
-        identity=identity,
-        defaults={
-            "slug": _free_slug(maker, model, identity),
-            "maker": maker,
-            "model": model,
-            "changed_at": timezone.now(),
-        },
-    )
-    return Cable.objects.select_for_update().get(pk=cable.pk)
+    identity = hashlib.sha256(f"{fold(maker)}\n{fold(model)}".encode()).hexdigest()
+    plain = slugify(f"{maker} {model}")[:80] or "cable"
+    locked = Cable.objects.select_for_update()
+    for slug in (plain, f"{plain}-{identity[:8]}"):
+        if cable := locked.filter(identity=identity).first():
+            return cable
+        fresh = Cable(slug=slug, identity=identity, maker=maker, model=model, changed_at=timezone.now())
+        Cable.objects.bulk_create([fresh], ignore_conflicts=True)
+    return locked.get(identity=identity)
 
 
-def _free_slug(maker: str, model: str, identity: str) -> str:
-    slug = slugify(f"{maker} {model}")[:80]
-    if slug and not Cable.objects.filter(slug=slug).exists():
-        return slug
-    return f"{slug or 'cable'}-{hashlib.sha256(identity.encode()).hexdigest()[:8]}"
-
-
-def _refresh_search(cable: Cable, wiring: MapDocument, contacts: tuple[str, ...]) -> None:
-    failures = [store.failure_of(row) for row in cable.failures.all()]
-    cable_search.refresh(cable, wiring, contacts, failures)
+def _failures_of(cable: Cable) -> list[Failure]:
+    return [store.failure_of(row) for row in cable.failures.all()]
 
 
 def _keep_draft(

@@ -8,7 +8,7 @@ from catalogue.models import User
 
 
 def contributor(name: str) -> tuple[User, bool]:
-    """The user called `name`, and whether they were created for being missing; then nobody can sign in as them yet."""
+    """The user called `name`, and whether they were created just now; then nobody can sign in as them yet."""
     user, is_new = User.objects.get_or_create(username=name)
     if is_new:
         user.set_unusable_password()

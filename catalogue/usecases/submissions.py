@@ -1,4 +1,4 @@
-"""Submitting as a person does it on a page: readings with a few facts become a document, and a draft is corrected."""
+"""Submitting as on a page: readings with a few facts become a document, and a draft is corrected."""
 
 from dataclasses import dataclass
 
@@ -15,8 +15,8 @@ from catalogue.usecases.maps import Submission, document_of, drafts_of, submit_m
 class FromReadings:
     """A map made of readings as CSV.
 
-    `raw` is its document, `lines` the line of the CSV for each of its readings, and `defects` the rows that could
-    not be read, each named by its line; the good rows are in the document all the same.
+    `raw` is its document, `lines` the line of the CSV for each of its readings, and `defects` the rows that
+    could not be read, each named by its line; the good rows are in the document all the same.
     """
 
     raw: bytes
@@ -32,10 +32,10 @@ def map_from_readings(cable: CableName, ends: tuple[End, ...], meter: Meter, csv
 
 
 def submit_again(author: User, draft_id: int, raw: bytes) -> Submission:
-    """Submit the corrected text of a draft. What becomes of it, a map or another draft, takes the draft's place.
+    """Submit the corrected text of a draft. What becomes of it, a map or another draft, takes its place.
 
-    A draft that is gone meanwhile is no hindrance. Raises BadDocument (after keeping the text as the draft) or
-    TooLarge (leaving the draft as it was).
+    A draft that is gone meanwhile is no hindrance. Raises BadDocument (after keeping the text as the draft)
+    or TooLarge (leaving the draft as it was).
     """
     draft = Draft.objects.filter(author=author, pk=draft_id).first()
     try:

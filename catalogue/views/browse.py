@@ -19,7 +19,7 @@ def start(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def search(request: HttpRequest) -> HttpResponse:
-    """Cables that have everything asked for. A field that could not be read is told and left out of the search."""
+    """Cables that have everything asked for. A field that could not be read is told, and not searched by."""
     form = SearchForm(request.GET)
     asked = form.asked()
     page = _page_number(request)

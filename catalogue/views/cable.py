@@ -1,6 +1,7 @@
 """The page of a cable, by its newest map or by an older revision, and the readings of a map as a file.
 
-Everything here is arranging for the eye: nets by end, failure points on a strip. What it means comes from the guide.
+Everything here is arranging for the eye: nets by end, failure points on a strip. What it means comes from
+the guide.
 """
 
 from __future__ import annotations
@@ -27,8 +28,8 @@ from catalogue.views.strip import strips
 
 REPORTS_SHOWN = 20
 FEW_ENDINGS = 5
-"""Of fewer stories that ended, the counts say little about the next cable: with 3 of 4 mended, a 95 % interval
-(Wilson) still reaches from 30 % to 95 %."""
+"""Of fewer stories that ended, the counts say little about the next cable: with 3 of 4 mended, a 95 %
+interval (Wilson) still reaches from 30 % to 95 %."""
 
 MOST_END_COLUMNS = 3
 

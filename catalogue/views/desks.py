@@ -1,4 +1,4 @@
-"""The two ways to write a map down, as a document and as readings, behind one face: valid? which document? what of it?
+"""The two ways to write a map down, as a document and as readings, behind one face.
 
 A desk holds what was written and knows where in the writing the place of a finding is.
 """
@@ -10,22 +10,18 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from django.core.files.uploadedfile import UploadedFile
 from django.http import QueryDict
-from django.utils.datastructures import MultiValueDict
 
 from catalogue.core.findings import Finding
 from catalogue.core.problems import BadDocument, Defect, Problem, TooLarge
 from catalogue.core.source_lines import Span, Text
 from catalogue.core.words import told
-from catalogue.forms import DocumentForm, EndForm, EndFormSet, Ends, ReadingsForm, ends_again
+from catalogue.forms import DocumentForm, EndForm, EndFormSet, Ends, Files, ReadingsForm, ends_again
 from catalogue.usecases import maps
 from catalogue.usecases.submissions import FromReadings, map_from_readings
 from catalogue.views.findings import Outcome, json_outcome, outcome, span_of_line
 
 DOCUMENT, READINGS = "document", "readings"
-
-Files = MultiValueDict[str, UploadedFile[bytes]]
 
 
 @dataclass(frozen=True)
@@ -92,9 +88,7 @@ class ReadingsDesk:
 
     @cached_property
     def _made(self) -> FromReadings:
-        return map_from_readings(
-            self.form.cable(), self.ends.ends(), self.form.meter(), self.form.given_text
-        )
+        return map_from_readings(self.form.cable(), self.ends.ends(), self.form.meter(), self.form.given_text)
 
     def _place(self, pointer: str, text: Text) -> Span | None:
         match pointer.split("/"):

@@ -1,4 +1,4 @@
-"""The pages for what goes wrong before any page of ours is reached. Each says what happened, and what is not lost."""
+"""Pages for what goes wrong before a view is reached. Each says what happened, and that nothing is lost."""
 
 from http import HTTPStatus
 
@@ -22,6 +22,6 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
-    """The page was too old, or was sent from another site. What somebody wrote in it is shown, to be copied."""
+    """The page was too old, or another site sent it. What somebody wrote in it is shown, to be copied."""
     written = {name: text for name in WRITTEN if (text := request.POST.get(name))}
     return render(request, "403_csrf.html", {"written": written}, status=HTTPStatus.FORBIDDEN)

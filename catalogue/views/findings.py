@@ -1,4 +1,4 @@
-"""Findings and defects as a page shows them: by severity and rule, each with the lines of the text it speaks of."""
+"""Findings and defects as a page shows them: by severity and rule, each with the lines it speaks of."""
 
 from __future__ import annotations
 
@@ -64,7 +64,9 @@ class Outcome:
     problem: str = ""
 
 
-def grouped(findings: Iterable[Finding], text: Text | None = None, places: Places | None = None) -> tuple[OfSeverity, ...]:
+def grouped(
+    findings: Iterable[Finding], text: Text | None = None, places: Places | None = None
+) -> tuple[OfSeverity, ...]:
     """Findings by severity, worst first, and by rule in the order found."""
     by_severity: dict[Severity, list[Finding]] = {severity: [] for severity in SEVERITIES}
     for finding in findings:

@@ -25,16 +25,18 @@ def report(request: HttpRequest, slug: str) -> HttpResponse:
         form = ReportForm.again(waiting, document) if waiting else ReportForm(document=document)
         return render(request, "report.html", {"cable": cable, "form": form, "is_kept": waiting is not None})
     form = ReportForm(request.POST, document=document)
-    if form.is_valid() and not request.user.is_authenticated:
-        return keep_and_sign_in(request, name, request.POST)
     if form.is_valid():
+        if not request.user.is_authenticated:
+            return keep_and_sign_in(request, name, request.POST)
         try:
             failures.report_failure(request.user, cable, form.failure())
         except BadRequest as problem:
             form.take(problem)
         else:
             forget(request, name)
-            messages.success(request, "Thank you. Your report is stored; the next owner starts where you ended.")
+            messages.success(
+                request, "Thank you. Your report is stored; the next owner starts where you ended."
+            )
             return redirect("cable", slug)
     context = {"cable": cable, "form": form}
     return render(request, "report.html", context, status=HTTPStatus.UNPROCESSABLE_ENTITY)

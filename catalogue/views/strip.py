@@ -1,7 +1,7 @@
-"""Where failures gather along the sections of a cable, as numbers for a small drawing: a bar for each section.
+"""Where failures gather along a cable, as numbers for a small drawing: a bar for each section.
 
-All lengths here are in the drawing's own units, `WIDTH` from edge to edge; a bar is as long as its section's share of
-the longest one, so that two sections can be compared by eye.
+All lengths here are in the drawing's own units, `WIDTH` from edge to edge. Bars are to one scale, the longest
+section filling the width, so that sections can be compared by eye.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ class Pin:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """The bar of one section, `bar` long at height `base`, with its pins; `height` is that of the whole drawing."""
+    """The bar of one section, `bar` long at height `base`, with its pins, in a drawing `height` high."""
 
     section: Section
     bar: float
@@ -43,12 +43,14 @@ class Strip:
 
 
 def strips(sections: Sequence[Section], points: Iterable[FailurePoint]) -> tuple[Strip, ...]:
-    """A strip for each section of known length, when failures were reported at known places in any of them."""
+    """A strip for each section of known length, if failures were reported at known places in any of them."""
     lengths = {section.name: section.length_m for section in sections if section.length_m}
     placed = [point for point in points if point.at_m is not None and point.section in lengths]
     longest_m = max(lengths.values(), default=0.0)
     return tuple(
-        _strip(section, section.length_m, longest_m, [point for point in placed if point.section == section.name])
+        _strip(
+            section, section.length_m, longest_m, [point for point in placed if point.section == section.name]
+        )
         for section in sections
         if placed and section.length_m
     )

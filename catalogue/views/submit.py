@@ -1,14 +1,14 @@
 """Submit a map: check it as often as wanted, storing nothing; then submit it.
 
-Whatever happens, what was written comes back: filled in again with what is to be said about it and where, kept
-while its author signs in, and kept as a draft when it is refused.
+Whatever happens, what was written comes back: filled in again with what is to be said about it and where,
+kept while its author signs in, and kept as a draft when it is refused.
 """
 
 from http import HTTPStatus
 from typing import Any
 
 from django.contrib import messages
-from django.contrib.auth.decorators import login_required
+from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.gzip import gzip_page
@@ -25,7 +25,13 @@ from catalogue.views.kept import forget, keep_and_sign_in, kept
 
 FORM = "submit"
 MOST_DIGITS = 18
-CHECK, SUBMIT, SUBMIT_GOOD_ROWS, MORE_ENDS, DISCARD = "check", "submit", "submit-good-rows", "more-ends", "discard"
+CHECK, SUBMIT, SUBMIT_GOOD_ROWS, MORE_ENDS, DISCARD = (
+    "check",
+    "submit",
+    "submit-good-rows",
+    "more-ends",
+    "discard",
+)
 
 
 @gzip_page
@@ -46,22 +52,23 @@ def submit(request: HttpRequest) -> HttpResponse:
         return _page(request, desk.fields, status=HTTPStatus.UNPROCESSABLE_ENTITY)
     if act == CHECK:
         return _page(request, desk.fields, outcome=check(desk), unread=len(desk.unread_rows))
-    if not request.user.is_authenticated:
-        return keep_and_sign_in(request, FORM, desk.form.data)
     if desk.unread_rows and act != SUBMIT_GOOD_ROWS:
         return _not_taken(request, desk, outcome=check(desk), unread=len(desk.unread_rows))
     return _submit(request, desk)
 
 
 def _submit(request: HttpRequest, desk: Desk) -> HttpResponse:
+    author = request.user
+    if not author.is_authenticated:
+        return keep_and_sign_in(request, FORM, desk.form.data)
     draft_id = request.POST.get("draft", "")
     try:
         if draft_id.isdecimal():
-            submission = submit_again(request.user, int(draft_id[:MOST_DIGITS]), desk.raw)
+            submission = submit_again(author, int(draft_id[:MOST_DIGITS]), desk.raw)
         else:
-            submission = maps.submit_map(request.user, desk.raw)
+            submission = maps.submit_map(author, desk.raw)
     except BadDocument as problem:
-        newest = maps.drafts_of(request.user).first()
+        newest = maps.drafts_of(author).first()
         return _not_taken(request, desk, outcome=desk.outcome(problem=problem), draft=newest)
     except TooLarge as problem:
         return _not_taken(request, desk, outcome=desk.outcome(problem=problem))
@@ -85,18 +92,20 @@ def _page(
     return render(request, "submit/submit.html", blank() | fields | more, status=status)
 
 
-@login_required
 @require_safe
 def drafts(request: HttpRequest) -> HttpResponse:
     """The drafts of the person signed in."""
+    if not request.user.is_authenticated:
+        return redirect_to_login(request.path)
     return render(request, "submit/drafts.html", {"drafts": maps.drafts_of(request.user)})
 
 
 @gzip_page
-@login_required
 @require_safe
 def draft(request: HttpRequest, draft_id: int) -> HttpResponse:
     """A refused text with what was said of it, to correct and submit again."""
+    if not request.user.is_authenticated:
+        return redirect_to_login(request.path)
     row = or_404(maps.draft_by_id, request.user, draft_id)
     said = json_outcome(row.text, maps.findings_of(row), maps.defects_of(row))
     form = DocumentForm(initial={"text": row.text})

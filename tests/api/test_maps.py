@@ -88,7 +88,7 @@ def test_every_defect_of_a_bad_document_is_named_at_once(contributor):
 
 @pytest.mark.parametrize(
     "body",
-    [b"", b"{", b"[]", b"null", b'"map"', b"\xff\xfe", b"[" * 100_000, b'{"a": NaN}', b"1e999", b'{"a":1,"a":2}'],
+    [b" ", b"{", b"[]", b"null", b'"map"', b"\xff\xfe", b"[" * 100_000, b'{"a": NaN}', b"1e999", b'{"a":1,"a":2}'],
 )
 def test_a_body_that_is_no_document_is_told_so(visitor, body):
     assert problem(visitor.send("checks/", body), 422, "bad-document")["defects"]

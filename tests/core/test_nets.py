@@ -87,6 +87,24 @@ def test_a_beep_joins_unless_a_reading_of_the_same_pair_shows_more():
     assert part.is_apart("A:1", "A:2")
 
 
+def test_a_beep_does_not_join_what_low_readings_and_a_part_set_apart():
+    found = deduced(
+        ohms(0.6, "A:1", "B:1", "r1"), ohms(33.0, "B:1", "A:2", "r2"), beep(True, "A:1", "A:2", "r3")
+    )
+    assert found.is_apart("A:1", "A:2")
+    assert told(found.apart_proof("A:1", "A:2")) == ["r1: A:1 B:1 at most", "r2: B:1 A:2 at least"]
+    assert found.pairs == Pairs(joined=1, apart=2, undecided=0, total=3)
+
+
+def test_a_part_that_may_beep_does_not_set_apart_what_only_a_beep_joins_to_it():
+    part = ohms(33.0, "A:1", "A:2", "r1")
+    found = deduced(part, beep(True, "A:2", "A:3", "r2"), over("A:3", "A:4", "r3"))
+    assert not found.is_apart("A:1", "A:3")  # the beep may be the part, and A:1 to A:3 the conductor
+    assert found.is_apart("A:2", "A:4")
+    assert found.pairs == Pairs(joined=1, apart=3, undecided=2, total=6)
+    assert deduced(part, ohms(0.6, "A:2", "A:3", "r2")).is_apart("A:1", "A:3")
+
+
 def test_flexing_neither_joins_nor_sets_apart():
     found = deduced(beep(True, "A:1", "A:2", flexed=True), over("A:1", "A:3", flexed=True))
     assert found.pairs == Pairs(joined=0, apart=0, undecided=3, total=3)
@@ -180,18 +198,48 @@ def test_a_sweep_across_its_own_source_says_nothing():
 # --- the second way ---
 
 
-def joined_by_hand(readings: list[Reading], meter: Meter) -> nx.Graph:
-    """Every pair that a single reading joins, by the words of the rule."""
+def low_readings_by_hand(readings: list[Reading], meter: Meter) -> nx.Graph:
+    """Every pair that a single low reading joins."""
     graph = nx.Graph()
     graph.add_nodes_from(point for reading in readings for point in (reading.red, *reading.black))
-    said = bounds(readings, meter)
+    graph.add_edges_from(
+        (bound.a, bound.b) for bound in bounds(readings, meter) if bound.upper <= meter.join_ohms
+    )
+    return graph
+
+
+def joined_by_hand(readings: list[Reading], meter: Meter) -> nx.Graph:
+    """Those pairs, and every pair that beeps unless what low readings join to it was read apart."""
+    low = low_readings_by_hand(readings, meter)
+    graph = low.copy()
     beeping = {reading.id for reading in readings if reading.result is Result.BEEPS}
-    for bound in said:
-        pair = {bound.a, bound.b}
-        above = any({other.a, other.b} == pair and other.lower > meter.join_ohms for other in said)
-        if bound.upper <= meter.join_ohms or (bound.reading in beeping and not above):
+    for bound in bounds(readings, meter):
+        one, two = nx.node_connected_component(low, bound.a), nx.node_connected_component(low, bound.b)
+        refused = one != two and any(
+            other.lower > meter.join_ohms
+            and ((other.a in one and other.b in two) or (other.b in one and other.a in two))
+            for other in bounds(readings, meter)
+        )
+        if bound.reading in beeping and not refused:
             graph.add_edge(bound.a, bound.b)
     return graph
+
+
+def apart_by_hand(readings: list[Reading], meter: Meter) -> set[frozenset[str]]:
+    """Whole nets where no buzzer can sound, else only what low readings join to the two points."""
+    low, joined = low_readings_by_hand(readings, meter), joined_by_hand(readings, meter)
+    silent = {reading.id for reading in readings if reading.result is Result.SILENT}
+    apart = set()
+    for bound in bounds(readings, meter):
+        if bound.lower > meter.join_ohms and not nx.has_path(joined, bound.a, bound.b):
+            sounds = bound.reading not in silent and bound.lower <= meter.beep_ohms[1]
+            graph = low if sounds else joined
+            apart |= {
+                frozenset((one, other))
+                for one in nx.node_connected_component(graph, bound.a)
+                for other in nx.node_connected_component(graph, bound.b)
+            }
+    return apart
 
 
 def without_sweeps_that_beeped(readings: list[Reading]) -> list[Reading]:
@@ -202,20 +250,13 @@ def without_sweeps_that_beeped(readings: list[Reading]) -> list[Reading]:
     ]
 
 
-@given(strategies.points().flatmap(strategies.readings), strategies.meters())
+@given(strategies.points(8).flatmap(lambda among: strategies.readings(among, 20)), strategies.meters())
 def test_nets_and_counts_are_those_found_by_looking_at_all_pairs(readings: list[Reading], meter: Meter):
     readings = without_sweeps_that_beeped(readings)
     found = deduce((), readings, meter)
     graph = joined_by_hand(readings, meter)
     assert {frozenset(net) for net in found.nets} == set(map(frozenset, nx.connected_components(graph)))
-    apart = set()
-    for bound in bounds(readings, meter):
-        if bound.lower > meter.join_ohms and not nx.has_path(graph, bound.a, bound.b):
-            apart |= {
-                frozenset((one, other))
-                for one in nx.node_connected_component(graph, bound.a)
-                for other in nx.node_connected_component(graph, bound.b)
-            }
+    apart = apart_by_hand(readings, meter)
     for one, other in combinations(found.points, 2):
         assert found.is_joined(one, other) == nx.has_path(graph, one, other)
         assert found.is_apart(one, other) == (frozenset((one, other)) in apart)

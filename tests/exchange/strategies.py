@@ -16,13 +16,13 @@ def normal(text: str) -> str:
     return unicodedata.normalize("NFC", text)
 
 
-def words(most: int) -> st.SearchStrategy[str]:
-    """Names without white space; normalising at most trebles a text."""
-    return st.text(SEEN, min_size=1, max_size=most // 3).map(normal)
+def words() -> st.SearchStrategy[str]:
+    """Names without white space, short enough for a contact even when normalising trebles them."""
+    return st.text(SEEN, min_size=1, max_size=4).map(normal)
 
 
 def notes() -> st.SearchStrategy[str]:
-    return st.lists(words(24), max_size=4).map("\n".join)
+    return st.lists(words(), max_size=4).map("\n".join)
 
 
 def numbers(least: float, most: float) -> st.SearchStrategy[float | int]:
@@ -46,13 +46,13 @@ def optional(draw: st.DrawFn, **fields: st.SearchStrategy[Any]) -> dict[str, Any
 @st.composite
 def points(draw: st.DrawFn) -> str:
     if draw(st.booleans()):
-        return f"{draw(words(24))}:{draw(words(12))}"
+        return f"{draw(words())}:{draw(words())}"
     whole, decimals = draw(st.integers(0, 99)), draw(st.sampled_from(["", ".1", ".10", ".2500", ".0"]))
-    return f"{draw(words(24))}@{whole}{decimals}"
+    return f"{draw(words())}@{whole}{decimals}"
 
 
 def contacts() -> st.SearchStrategy[str]:
-    return st.tuples(words(24), words(12)).map(":".join)
+    return st.tuples(words(), words()).map(":".join)
 
 
 @st.composite
@@ -82,11 +82,11 @@ def readings(draw: st.DrawFn, number: int = 1) -> dict[str, Any]:
 @st.composite
 def documents(draw: st.DrawFn) -> dict[str, Any]:
     """A document that is well formed; whether its names refer to anything is left to chance."""
-    names = iter(draw(st.lists(words(24), min_size=12, max_size=12, unique=True)))
+    names = iter(draw(st.lists(words(), min_size=12, max_size=12, unique=True)))
     place_m, voltage = numbers(0, 1000), numbers(-120, 120)
-    cable = {"maker": draw(words(80)), "model": draw(words(80))}
-    cable |= optional(draw, revision=words(24), devices=st.lists(words(80), max_size=2), summary=notes())
-    seats = st.lists(words(12) | st.just("") | st.none(), min_size=1, max_size=3, unique=True)
+    cable = {"maker": draw(words()), "model": draw(words())}
+    cable |= optional(draw, revision=words(), devices=st.lists(words(), max_size=2), summary=notes())
+    seats = st.lists(words() | st.just("") | st.none(), min_size=1, max_size=3, unique=True)
     custom = {"name": next(names), "connector": "custom", "rows": [draw(seats)]}
     fault = draw(st.sampled_from([{"kind": "short", "nets": ["a", "b"]}, {"kind": "open", "net": "a"}]))
     kinds = st.sampled_from([("resistor", "ohms"), ("capacitor", "farads"), ("diode", "volts")])
@@ -103,15 +103,13 @@ def documents(draw: st.DrawFn) -> dict[str, Any]:
         ],
         "nets": [
             {"name": net, "contacts": draw(st.lists(contacts(), min_size=1, max_size=3, unique=True))}
-            | optional(
-                draw, role=st.sampled_from(["power", "pair+", "unknown"]), volts=voltage, pair=words(40)
-            )
+            | optional(draw, role=st.sampled_from(["power", "pair+", "unknown"]), volts=voltage, pair=words())
         ],
     }
     more = {
         "modules": {"name": next(names)} | optional(draw, holds=st.sampled_from(["unknown", "optical"])),
         "splits": {"name": next(names)},
-        "sections": {"name": section, "from": draw(words(40)), "to": draw(words(40))}
+        "sections": {"name": section, "from": draw(words()), "to": draw(words())}
         | optional(draw, length_m=place_m),
         "cores": {"name": next(names), "section": section, carries: net if carries == "net" else path}
         | optional(
@@ -120,10 +118,10 @@ def documents(draw: st.DrawFn) -> dict[str, Any]:
             colour=st.lists(st.sampled_from(["RD", "WH", "GNYE"]), min_size=1, max_size=3),
             awg=numbers(-3, 60),
             area_mm2=numbers(0, 1000),
-            bundle=words(40),
+            bundle=words(),
         ),
         "paths": {"name": path, "via": "fibre", "from": draw(contacts()), "to": draw(contacts())}
-        | optional(draw, basis=st.sampled_from(["read", "guessed"]), pair=words(40)),
+        | optional(draw, basis=st.sampled_from(["read", "guessed"]), pair=words()),
         "parts": {"kind": kind, "between": ["a", "b"]} | optional(draw, **{key: numbers(0, 1)}),
         "marks": {"kind": "kink", "section": section, "at_m": draw(place_m)} | optional(draw, note=notes()),
         "openings": {"section": section, "at_m": draw(place_m)},

@@ -53,7 +53,14 @@ def test_cables_whose_names_make_the_same_address_are_kept_apart(author):
 
 def test_a_name_without_latin_letters_still_gets_an_address(author):
     row = maps.submit_map(author, as_json(usb_map(cable={"maker": "電線", "model": "甲"}))).map
-    assert row.cable.slug.startswith("cable-")
+    assert row.cable.slug == "cable"
+    other = maps.submit_map(author, as_json(usb_map(cable={"maker": "電線", "model": "乙"}))).map
+    assert other.cable.slug.startswith("cable-")
+
+
+def test_a_name_that_grows_when_it_is_folded_is_stored(author):
+    document = usb_map(cable={"maker": "ﷺ" * 40, "model": "ﷺ" * 40})
+    assert maps.submit_map(author, as_json(document)).map.number == 1
 
 
 def test_sending_the_same_map_again_answers_with_the_stored_one(author):

@@ -7,8 +7,7 @@ is told by one rule (`contact-unknown`) and left out of everything else here.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol, TypeVar
@@ -25,46 +24,17 @@ from catalogue.core.document import (
     Path,
     Point,
     Reading,
-    Role,
     end_of,
     split_core_point,
 )
-from catalogue.core.findings import Step
 from catalogue.core.nets import Deduction, deduce
 from catalogue.core.reference import Reference, StandardContact
-from catalogue.core.rules.phrases import listed, metres
+from catalogue.core.rules.phrases import metres
 from catalogue.core.topology import Spot, Topology, topology
 from catalogue.core.wiring import all_contacts
 
 SAME_PLACE_M = 0.01
 """Two places along a section this near to each other are one: nobody measures a cable finer."""
-
-
-@dataclass(frozen=True, slots=True)
-class WiredNet:
-    """A net as it stands: what is declared, and the contacts that readings prove joined to it.
-
-    `name` is empty for contacts that only readings join; then nothing is declared. `at` points to the
-    declared net, and is empty otherwise.
-    """
-
-    name: str
-    declared: tuple[Point, ...]
-    found: tuple[Point, ...]
-    role: Role
-    volts: float | None
-    at: str
-
-    @property
-    def contacts(self) -> tuple[Point, ...]:
-        return self.declared + self.found
-
-    @property
-    def title(self) -> str:
-        """How a sentence about it starts."""
-        return (
-            f"Net {self.name}" if self.name else f"The net of {listed(self.found, 3)}, which readings prove,"
-        )
 
 
 @dataclass(frozen=True)
@@ -109,7 +79,10 @@ class Context:
     @cached_property
     def reading_places(self) -> dict[str, int]:
         """Where in the list of readings each one stands, by its id."""
-        return {reading.id: index for index, reading in reversed(tuple(enumerate(self.document.readings)))}
+        places: dict[str, int] = {}
+        for index, reading in enumerate(self.document.readings):
+            places.setdefault(reading.id, index)
+        return places
 
     def reading(self, name: str) -> Reading:
         return self.document.readings[self.reading_places[name]]
@@ -153,26 +126,24 @@ class Context:
         return f"{end.name} is a {end.connector}, which has no contact {contact}"
 
     def misplaced(self, point: Point) -> str:
-        """Why no opening lets a probe reach this point of a declared core; empty when one does, and for
-        contacts."""
+        """Why no opening lets a probe reach this point of a declared core; empty when one does."""
         in_core = None if point in self.contacts else split_core_point(point)
         if in_core is None or in_core[0] not in self.cores:
             return ""
         core, at_m = self.cores[in_core[0]], in_core[1]
-        if any(
-            opening.section == core.section and abs(opening.at_m - at_m) <= SAME_PLACE_M
+        opened = any(
+            opening.section == core.section and _apart_m(opening.at_m, at_m) <= SAME_PLACE_M
             for opening in self.document.openings
-        ) and not self.beyond(core.section, at_m):
-            return ""
-        return (
-            f"no opening at {metres(at_m)} of section {core.section} is declared, where core {core.name} lies"
         )
+        if opened and not self.beyond(core.section, at_m):
+            return ""
+        return f"no opening at {metres(at_m)} of section {core.section}, where {core.name} lies, is declared"
 
     def beyond(self, section: str, at_m: float) -> bool:
         """Whether a place lies outside a section, as far as its length is known."""
-        lengths = [each.length_m for each in self.document.sections if each.name == section]
-        length_m = lengths[0] if lengths and lengths[0] is not None else math.inf
-        return not -SAME_PLACE_M <= at_m <= length_m + SAME_PLACE_M
+        length_m = next((each.length_m for each in self.document.sections if each.name == section), None)
+        inside_m = max(at_m, 0.0) if length_m is None else min(max(at_m, 0.0), length_m)
+        return _apart_m(at_m, inside_m) > SAME_PLACE_M
 
     @cached_property
     def sound_readings(self) -> tuple[Reading, ...]:
@@ -223,64 +194,14 @@ class Context:
     def deduction(self) -> Deduction:
         return deduce(tuple(self.contacts), self.sound_readings, self.document.meter)
 
-    # Nets
-
     def known_contacts(self, net: Net) -> tuple[Point, ...]:
         """The contacts of a net that the ends declare, each once."""
         return tuple(dict.fromkeys(contact for contact in net.contacts if contact in self.contacts))
 
-    @cached_property
-    def wired_nets(self) -> tuple[WiredNet, ...]:
-        """The declared nets, each with what readings add to it, then the nets that only readings prove.
-
-        Readings add an undeclared contact only where they join it to one declared net alone, and to none that
-        is declared shorted: a specimen's fault says nothing about the model.
-        """
-        touching = self._declared_nets_touched
-        extra: dict[str, list[Point]] = {}
-        groups: list[tuple[Point, ...]] = []
-        for points, names in zip(self.deduction.nets, touching, strict=True):
-            undeclared = tuple(
-                point for point in points if point in self.contacts and point not in self.net_of
-            )
-            if len(names) == 1 and names[0] not in self._shorted:
-                extra.setdefault(names[0], []).extend(undeclared)
-            elif not names and len(undeclared) > 1:
-                groups.append(undeclared)
-        declared = (
-            WiredNet(
-                net.name,
-                self.known_contacts(net),
-                tuple(extra.get(net.name, ())),
-                net.role,
-                net.volts,
-                f"/nets/{index}",
-            )
-            for index, net in enumerate(self.document.nets)
-        )
-        return (*declared, *(WiredNet("", (), group, Role.UNKNOWN, None, "") for group in groups))
-
-    @cached_property
-    def _declared_nets_touched(self) -> tuple[tuple[str, ...], ...]:
-        """For each net that the readings prove, the declared nets it reaches."""
-        return tuple(
-            tuple(dict.fromkeys(self.net_of[point] for point in points if point in self.net_of))
-            for points in self.deduction.nets
-        )
-
-    def how_found(self, net: WiredNet, contacts: Iterable[Point]) -> tuple[Step, ...]:
-        """The readings that join those of the contacts which only readings add to the net."""
-        proof: list[Step] = []
-        for contact in contacts:
-            if contact in net.found:
-                anchor = next(point for point in net.contacts if self.deduction.is_joined(point, contact))
-                proof += self.deduction.joined_proof(anchor, contact)
-        return tuple(dict.fromkeys(proof))
-
     # Faults of the specimen
 
     @cached_property
-    def _shorted(self) -> dict[str, str]:
+    def declared_shorts(self) -> dict[str, str]:
         """Nets with a declared short, each with one name that stands for all it is shorted to."""
         group: dict[str, str] = {}
         for fault in self.document.faults:
@@ -293,7 +214,7 @@ class Context:
 
     def declared_shorted(self, a: str, b: str) -> bool:
         """Whether the document declares a short between two nets, if need be by way of others."""
-        return a in self._shorted and self._shorted[a] == self._shorted.get(b)
+        return a in self.declared_shorts and self.declared_shorts[a] == self.declared_shorts.get(b)
 
     @cached_property
     def declared_interrupted(self) -> frozenset[str]:
@@ -313,6 +234,11 @@ class Context:
         return between in self._diodes
 
 
+def _apart_m(one: float, other: float) -> float:
+    """Distance along a section, to the tenth of a millimetre that documents are written to."""
+    return round(abs(one - other), 4)
+
+
 class _HasName(Protocol):
     @property
     def name(self) -> str: ...
@@ -321,10 +247,16 @@ class _HasName(Protocol):
 Named = TypeVar("Named", bound=_HasName)
 
 
-def _by_name(values: Sequence[Named]) -> dict[str, Named]:
-    """The first of each name."""
-    return {value.name: value for value in reversed(values)}
+def _by_name(values: Iterable[Named]) -> dict[str, Named]:
+    """The first of each name, in their order."""
+    found: dict[str, Named] = {}
+    for value in values:
+        found.setdefault(value.name, value)
+    return found
 
 
-def _pointers(field: str, values: Sequence[Named]) -> dict[str, str]:
-    return {value.name: f"/{field}/{index}" for index, value in reversed(tuple(enumerate(values)))}
+def _pointers(field: str, values: Iterable[_HasName]) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for index, value in enumerate(values):
+        found.setdefault(value.name, f"/{field}/{index}")
+    return found

@@ -27,8 +27,7 @@ def not_linear(context: Context) -> Iterator[Remark]:
         if violation.ohmic or all(context.diode_between(link.a, link.b) for link in doubtful):
             continue
         if _only_reversed(violation):
-            hint = "That is no contradiction, but something in between is not linear: a diode or a chip. "
-            "List the part."
+            hint = "Something in between is not linear then: a diode or a chip. List the part."
         else:
             hint = (
                 "A part that is not linear, such as a diode or a chip, may explain it: read "

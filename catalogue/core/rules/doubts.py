@@ -96,8 +96,8 @@ class _Look:
     upper: float
 
     def differs_from(self, other: _Look) -> bool:
-        if self.closed is not None and other.closed is not None:
-            return self.closed is not other.closed
+        if self.closed is not None and other.closed is not None and self.closed is not other.closed:
+            return True
         return self.lower > other.upper or other.lower > self.upper
 
 

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from catalogue.core.document import Point, Role, end_of
-from catalogue.core.rules.context import Context, WiredNet
+from catalogue.core.rules.context import Context
 from catalogue.core.rules.phrases import listed, readings_of, volts
 from catalogue.core.rules.remark import Remark
+from catalogue.core.rules.wired import WiredNet, how_found, wired_nets
 
 NEGOTIATED = {("usb-c-plug", "VBUS"), ("usb-c-receptacle", "VBUS")}
 """Supplies whose nominal volts are only where they start: USB Power Delivery raises VBUS, so a net may be
@@ -16,7 +17,7 @@ declared higher."""
 
 
 def rail_short(context: Context) -> Iterator[Remark]:
-    for net in context.wired_nets:
+    for net in wired_nets(context):
         supplies, grounds = _supplies(context, net), _grounds(context, net)
         nominal = {rail.volts for rail in supplies if rail.volts is not None}
         if supplies and grounds:
@@ -27,7 +28,7 @@ def rail_short(context: Context) -> Iterator[Remark]:
         else:
             continue
         contacts = tuple(rail.contact for rail in supplies + grounds if rail.contact)
-        witness = context.how_found(net, contacts)
+        witness = how_found(context, net, contacts)
         yield Remark(
             f"{net.title} is {what} at once: {_said(supplies, grounds)}. Plugged in, that is a short "
             "circuit or ruins a device. If only this specimen is broken, declare the nets as they should "

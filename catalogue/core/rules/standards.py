@@ -6,13 +6,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import combinations
 
 from catalogue.core.document import End, Point, Role, end_of
 from catalogue.core.findings import Severity
 from catalogue.core.reference import StandardCable
-from catalogue.core.rules.context import Context, WiredNet
+from catalogue.core.rules.context import Context
 from catalogue.core.rules.phrases import listed, readings_of
 from catalogue.core.rules.remark import Remark
+from catalogue.core.rules.wired import WiredNet, how_found, wired_nets
 from catalogue.core.words import word
 
 STANDING = {
@@ -29,17 +31,16 @@ another calls a single signal. An unknown role is at odds with nothing."""
 
 
 def standard_broken(context: Context) -> Iterator[Remark]:
-    told: set[WiredNet] = set()
-    for net in context.wired_nets:
-        for remark in _roles_at_odds(context, net):
-            told.add(net)
-            yield remark
-    left = [net for net in context.wired_nets if net not in told]
-    for one, first in enumerate(context.document.ends):
-        for second in context.document.ends[one + 1 :]:
-            cable = _likeliest_cable(context, first, second)
-            if cable is not None:
-                yield from _led_astray(context, cable, left)
+    agreeing = []
+    for net in wired_nets(context):
+        remarks = list(_roles_at_odds(context, net))
+        yield from remarks
+        if not remarks:
+            agreeing.append(net)
+    for first, second in combinations(context.document.ends, 2):
+        cable = _likeliest_cable(context, first, second, agreeing)
+        if cable is not None:
+            yield from _led_astray(context, cable, agreeing)
 
 
 def _roles_at_odds(context: Context, net: WiredNet) -> Iterator[Remark]:
@@ -54,7 +55,7 @@ def _roles_at_odds(context: Context, net: WiredNet) -> Iterator[Remark]:
     usual = declared or max(standings, key=lambda standing: len(standings[standing]))
     odd = [contact for standing, contacts in standings.items() if standing != usual for contact in contacts]
     others = f"declared {word(net.role)}" if declared else _meant(context, standings[usual])
-    witness = context.how_found(net, odd)
+    witness = how_found(context, net, odd)
     yield Remark(
         f"{net.title} means different things: {others}; but by the standard of the connector "
         f"{_meant(context, odd)}.",
@@ -120,7 +121,7 @@ class _Laid:
         ]
 
 
-def _likeliest_cable(context: Context, first: End, second: End) -> _Laid | None:
+def _likeliest_cable(context: Context, first: End, second: End, nets: Sequence[WiredNet]) -> _Laid | None:
     """Of the standard cables between two such connectors, the one that most of what crosses agrees with."""
     laid = [
         _Laid(cable, a, b)
@@ -128,11 +129,11 @@ def _likeliest_cable(context: Context, first: End, second: End) -> _Laid | None:
         for a, b in ((first, second), (second, first))
         if (cable.connector_a, cable.connector_b) == (a.connector, b.connector)
     ]
-    return max(laid, key=lambda each: _agreement(context, each), default=None)
+    return max(laid, key=lambda each: _agreement(context, each, nets), default=None)
 
 
-def _agreement(context: Context, laid: _Laid) -> int:
-    pairs = [pair for net in context.wired_nets for pair in laid.across(net)]
+def _agreement(context: Context, laid: _Laid, nets: Sequence[WiredNet]) -> int:
+    pairs = [pair for net in nets for pair in laid.across(net)]
     agreed = sum(laid.agrees(a, b) for a, b in pairs)
     return agreed - sum(_worth_telling(context, laid, a, b) for a, b in pairs)
 
@@ -143,7 +144,7 @@ def _led_astray(context: Context, laid: _Laid, nets: Sequence[WiredNet]) -> Iter
         if not astray:
             continue
         contacts = tuple(dict.fromkeys(contact for pair in astray for contact in pair))
-        witness = context.how_found(net, contacts)
+        witness = how_found(context, net, contacts)
         yield Remark(
             f"{net.title} joins {listed((f'{a} to {b}' for a, b in astray), 4)}, but in a standard cable "
             f"({laid.cable.title}) {_should_be(laid, astray[0][0])}.",

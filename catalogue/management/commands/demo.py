@@ -1,7 +1,8 @@
-"""`manage.py demo`: loads the invented cables of `fixtures/demo`, with their failure reports and three refused drafts.
+"""`manage.py demo`: loads the invented cables of `fixtures/demo`, their failure reports and refused drafts.
 
-Everything goes the way of any contribution, through the use cases, so the demo shows nothing that the site would
-not take. A second run adds nothing; it only gives the demo's people new passwords, since the old ones are not kept.
+Everything goes the way of any contribution, through the use cases, so the demo shows nothing that the site
+would not take. A second run adds nothing; it only gives the demo's people new passwords, since the old ones
+are not kept.
 """
 
 import json
@@ -62,7 +63,7 @@ class Command(BaseCommand):
             submission = _submit(entry)
             if submission.draft is None:
                 raise CommandError(f"The map {entry['map']} should be refused, and is not.")
-            refusal = next(finding.message for finding in submission.findings)
+            refusal = submission.findings[0].message
             self.stdout.write(f"{submission.draft}, a draft of {entry['author']}, is refused: {refusal}")
 
 

@@ -1,0 +1,281 @@
+"""The face chart: each end as seen looking into its mating face, to be followed with probes in hand.
+
+Every contact is a pad at its place with its number in it and the key of its net below; a key at the foot of
+the chart tells name and role of each net. Where there is room the name stands below the pad as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from catalogue.core.document import End, MapDocument, Point
+from catalogue.core.reference import Outline, Reference
+from catalogue.drawing.captions import HEADING, MARGIN, TITLE_BOTTOM, draw_heading, draw_title, end_words
+from catalogue.drawing.contacts import contacts_of, designation
+from catalogue.drawing.dot import INK, PAPER, TEXT, Align, Dash, Shape, Sheet
+from catalogue.drawing.rails import Rail, rails_of
+from catalogue.drawing.seats import DrawnFace, drawn_face
+from catalogue.drawing.symbols import FAULT, HAIR, QUIET
+from catalogue.drawing.text import fitted, width_of
+from catalogue.drawing.title import TitleBlock
+
+WIDTH = 760.0
+"""Points that faces take side by side before the next one starts a new line."""
+
+HEIGHT = 230.0
+"""Points that a face with names below its pads takes at most."""
+
+PAD_HEIGHT = 12.0
+CELL_HEIGHT = 28.0
+CELL_GAP = 5.0
+LEAST_PAD = 16.0
+WIDEST_PAD = 60.0
+WIDEST_LABEL = 62.0
+CAPTION = 40.0
+LINE = 12.0
+FACE_GAP = 28.0
+KEY_LINE = 16.0
+KEY_ROOM = 250.0
+NO_NET = "–"
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
+TINTS = (
+    *("#f6c6c6", "#c9dcf5", "#cfeacb", "#fbe6a8", "#e3d0f0", "#bfe8e6"),
+    *("#f9d5b0", "#d9dcc0", "#f3c9e2", "#d5d5d5", "#c7efd8", "#e6d3c3"),
+)
+"""Light enough for black letters; nets far apart in the key share one, and its letters tell them apart."""
+
+
+def face_chart(document: MapDocument, reference: Reference, title: TitleBlock, mirrored: bool = False) -> str:
+    """The face chart of a map as DOT with pinned positions, in points, for `neato -n2`.
+
+    `mirrored` shows every face from behind, as one sees it while soldering. The same input gives the same
+    bytes.
+    """
+    faces = _Faces(document, reference, mirrored)
+    return faces.draw(title)
+
+
+def key_of(number: int) -> str:
+    """The key of the rail drawn in this place: a to z, then aa, ab and so on."""
+    key = ""
+    while number >= 0:
+        key = LETTERS[number % 26] + key
+        number = number // 26 - 1
+    return key
+
+
+@dataclass(frozen=True, slots=True)
+class _Labels:
+    """What stands below the pads of one end, and the (width, height) in points of the cell it needs."""
+
+    words: Mapping[Point, str]
+    cell: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class _Block:
+    """A face with its captions, measured in points."""
+
+    face: DrawnFace
+    labels: _Labels
+    captions: tuple[str, ...]
+
+    @property
+    def width(self) -> float:
+        captions = (width_of(words, HEADING, bold=True) for words in self.captions)
+        return max(self.face.width, *captions, min(len(self.face.unseated) * self.labels.cell[0], WIDTH))
+
+    @property
+    def unseated(self) -> tuple[tuple[Point, ...], ...]:
+        """Contacts without a seat, in lines as wide as the block."""
+        contacts, per_line = self.face.unseated, max(int(self.width // self.labels.cell[0]), 1)
+        return tuple(contacts[at : at + per_line] for at in range(0, len(contacts), per_line))
+
+    @property
+    def height(self) -> float:
+        below = LINE + len(self.unseated) * CELL_HEIGHT if self.unseated else 0.0
+        return CAPTION + self.face.height + PAD_HEIGHT + below
+
+
+class _Faces:
+    """Everything of one face chart, measured first and drawn then."""
+
+    def __init__(self, document: MapDocument, reference: Reference, mirrored: bool) -> None:
+        self.reference = reference
+        self.mirrored = mirrored
+        self.contacts = contacts_of(document, reference)
+        self.rails = rails_of(document)
+        self.rails_of_contact: dict[Point, list[int]] = {}
+        for number, rail in enumerate(self.rails):
+            for contact in (contact for group in rail.contacts.values() for contact in group):
+                self.rails_of_contact.setdefault(contact, []).append(number)
+        self.tints = self._tints()
+        self.blocks = [self._block(end) for end in document.ends]
+
+    def _tints(self) -> list[str]:
+        """One tint for each rail; the legs of a pair share theirs."""
+        bundles: dict[object, int] = {}
+        for rail in self.rails:
+            bundles.setdefault((rail.group, rail.bundle) if rail.bundle else rail.number, len(bundles))
+        return [
+            TINTS[bundles[(rail.group, rail.bundle) if rail.bundle else rail.number] % len(TINTS)]
+            for rail in self.rails
+        ]
+
+    def _block(self, end: End) -> _Block:
+        """The face with names below its pads if it is not too wide so, else with keys alone."""
+        for named in (True, False):
+            labels = self._labels(end, named)
+            face = drawn_face(end, self.contacts.by_end[end.name], self.reference, labels.cell, self.mirrored)
+            if face.width <= WIDTH and face.height <= HEIGHT:
+                break
+        return _Block(face, labels, self._captions(end))
+
+    def _labels(self, end: End, named: bool) -> _Labels:
+        words = {contact: self._label(contact, named) for contact in self.contacts.by_end[end.name]}
+        pads = [_pad_width(contact) for contact in words]
+        widest = max((*pads, *(width_of(label, TEXT) for label in words.values())), default=LEAST_PAD)
+        return _Labels(words, (widest + CELL_GAP, CELL_HEIGHT))
+
+    def _label(self, contact: Point, named: bool) -> str:
+        numbers = self.rails_of_contact.get(contact, [])
+        if not numbers:
+            return NO_NET
+        if named and len(numbers) == 1:
+            return fitted(f"{key_of(numbers[0])} {self.rails[numbers[0]].name}", WIDEST_LABEL, TEXT)
+        return fitted("/".join(key_of(number) for number in numbers), WIDEST_LABEL, TEXT)
+
+    def _captions(self, end: End) -> tuple[str, ...]:
+        words = end_words(end, len(self.contacts.by_end[end.name]), self.reference)
+        if end.rows:
+            words += ", pitch not known" if end.pitch_mm is None else f", pitch {end.pitch_mm:g} mm"
+        return fitted(end.name, WIDTH, HEADING, bold=True), fitted(words, WIDTH, TEXT), self._view()
+
+    def _view(self) -> str:
+        return "MIRRORED: from the solder side" if self.mirrored else "looking into the mating face"
+
+    def draw(self, title: TitleBlock) -> str:
+        sheet = Sheet("face")
+        right = MARGIN + max(WIDTH, *(block.width for block in self.blocks))
+        y = TITLE_BOTTOM + LINE
+        draw_title(sheet, title, "Face chart", f"not to scale · {self._view()}", right)
+        for line in _lines(self.blocks, right - MARGIN):
+            x = MARGIN
+            for block in line:
+                self._draw_block(sheet, block, x, y)
+                x += block.width + FACE_GAP
+            y += max(block.height for block in line) + FACE_GAP / 2
+        y = self._draw_key(sheet, y, right)
+        return sheet.dot(right + MARGIN, y + MARGIN)
+
+    def _draw_block(self, sheet: Sheet, block: _Block, left: float, top: float) -> None:
+        name, words, view = block.captions
+        sheet.text(left, top + 8, name, size=HEADING, bold=True)
+        sheet.text(left, top + 20, words)
+        sheet.text(left, top + 31, view, ink=FAULT if self.mirrored else QUIET, bold=self.mirrored)
+        centre = (left + block.face.width / 2, top + CAPTION + block.face.height / 2)
+        _draw_outline(sheet, block.face, *centre)
+        for place in block.face.places:
+            self._draw_place(sheet, block, place.contact, centre[0] + place.x, centre[1] + place.y)
+        y = top + CAPTION + block.face.height + PAD_HEIGHT
+        if block.unseated:
+            sheet.text(left, y + LINE / 2, "seat not known:", ink=QUIET)
+        for line in block.unseated:
+            for number, contact in enumerate(line):
+                x = left + (number + 0.5) * block.labels.cell[0]
+                self._draw_place(sheet, block, contact, x, y + LINE + CELL_HEIGHT / 2)
+            y += CELL_HEIGHT
+
+    def _draw_place(self, sheet: Sheet, block: _Block, contact: Point | None, x: float, y: float) -> None:
+        """A pad with its number about x, y, and its label below; an empty seat as a dotted ring."""
+        if contact is None:
+            sheet.box(x - 5, y - 5, x + 5, y + 5, edge=QUIET, dash=Dash.DOTTED, shape=Shape.OVAL)
+            return
+        numbers = self.rails_of_contact.get(contact, [])
+        half, middle = _pad_width(contact) / 2, y - 5
+        conductor = all(self.rails[number].via is None for number in numbers)
+        sheet.box(
+            *(x - half, middle - PAD_HEIGHT / 2, x + half, middle + PAD_HEIGHT / 2),
+            fill=self.tints[numbers[0]] if numbers else PAPER,
+            edge=INK,
+            pen=0.9,
+            dash=Dash.SOLID if conductor else Dash.DASHED,
+            words=fitted(designation(contact), WIDEST_PAD, TEXT),
+            handle=self.contacts.handle(
+                contact, "face", tuple(self.rails[number].number for number in numbers)
+            ),
+        )
+        sheet.text(x, middle + 12, block.labels.words.get(contact, NO_NET), align=Align.MIDDLE)
+
+    def _draw_key(self, sheet: Sheet, y: float, right: float) -> float:
+        """Key, name and role of every net, in columns to be read downwards. Returns the y below."""
+        y = draw_heading(sheet, MARGIN, right, y, "Key") + 2
+        entries = [self._entry(number, rail) for number, rail in enumerate(self.rails)]
+        cell = 30 + max(
+            (width_of(name, TEXT, bold=True) + width_of(more, TEXT) + 8 for name, more in entries),
+            default=0.0,
+        )
+        columns = max(int((right - MARGIN) // (cell + FACE_GAP / 2)), 1)
+        lines = -(-len(entries) // columns)
+        for number, (name, more) in enumerate(entries):
+            x, middle = (
+                MARGIN + (number // lines) * (cell + FACE_GAP / 2),
+                y + (number % lines + 0.5) * KEY_LINE,
+            )
+            dash = Dash.SOLID if self.rails[number].via is None else Dash.DASHED
+            box = (x, middle - PAD_HEIGHT / 2, x + 24, middle + PAD_HEIGHT / 2)
+            sheet.box(*box, fill=self.tints[number], edge=INK, pen=0.9, dash=dash, words=key_of(number))
+            sheet.text(x + 30 + sheet.text(x + 30, middle, name, bold=True) + 4, middle, more)
+        y += lines * KEY_LINE + 4
+        if any(rail.via is not None for rail in self.rails):
+            sheet.text(
+                MARGIN,
+                y + KEY_LINE / 2,
+                "Dashed edge: goes on through fibre, a part or a chip; a meter may read it open.",
+                ink=QUIET,
+            )
+            y += KEY_LINE
+        if any(NO_NET in block.labels.words.values() for block in self.blocks):
+            sheet.text(
+                MARGIN, y + KEY_LINE / 2, f"{NO_NET} below a pad: not connected, or not read.", ink=QUIET
+            )
+            y += KEY_LINE
+        return y
+
+    def _entry(self, number: int, rail: Rail) -> tuple[str, str]:
+        name = fitted(rail.name, KEY_ROOM / 2, TEXT, bold=True)
+        volts = "" if rail.volts is None else f", {rail.volts:g} V"
+        return name, f"{rail.role}{volts}"
+
+
+def _pad_width(contact: Point) -> float:
+    return max(LEAST_PAD, width_of(fitted(designation(contact), WIDEST_PAD, TEXT), TEXT) + 6)
+
+
+def _lines(blocks: Sequence[_Block], room: float) -> list[list[_Block]]:
+    """Blocks side by side, as many in a line as there is room for."""
+    lines: list[list[_Block]] = []
+    left = 0.0
+    for block in blocks:
+        if not lines or block.width > left:
+            lines.append([])
+            left = room
+        lines[-1].append(block)
+        left -= block.width + FACE_GAP
+    return lines
+
+
+def _draw_outline(sheet: Sheet, face: DrawnFace, x: float, y: float) -> None:
+    half_width, half_height = face.width / 2, face.height / 2
+    if face.outline is Outline.D_SHAPE:
+        inset = min(face.width, face.height) * 0.18
+        corners = (
+            *((x - half_width, y - half_height), (x + half_width, y - half_height)),
+            *((x + half_width - inset, y + half_height), (x - half_width + inset, y + half_height)),
+        )
+        sheet.line((*corners, corners[0]), ink=HAIR, pen=1.4)
+        return
+    shape = {Outline.CIRCLE: Shape.OVAL, Outline.ROUNDED: Shape.ROUNDED}.get(face.outline, Shape.BOX)
+    box = (x - half_width, y - half_height, x + half_width, y + half_height)
+    sheet.box(*box, edge=HAIR, pen=1.4, shape=shape)
