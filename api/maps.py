@@ -45,7 +45,7 @@ class Maps(APIView):
             return _refused(submission)
         body = MapSerializer(submission.map, context={"request": request}).data
         status = HTTPStatus.CREATED if submission.is_new else HTTPStatus.OK
-        return Response(body, status=status, headers={"Location": body["url"]})
+        return Response(body, status=status, headers={"Location": str(body["url"])})
 
 
 class Map(APIView):

@@ -2,7 +2,7 @@
 
 from django.urls import path, re_path
 
-from api import cables, failures, files, maps, published
+from api import cables, failures, files, maps, published, tokens
 from api.errors import unknown_route
 
 urlpatterns = [
@@ -17,6 +17,7 @@ urlpatterns = [
     path("cables/<slug:slug>/failures/", cables.CableFailures.as_view(), name="api-cable-failures"),
     path("cables/<slug:slug>/failure-points/", cables.CableFailurePoints.as_view(), name="api-failure-points"),
     path("failures/", failures.Failures.as_view(), name="api-failures"),
+    path("tokens/", tokens.Tokens.as_view(), name="api-tokens"),
     path("connectors/", published.Connectors.as_view(), name="api-connectors"),
     path("colours/", published.Colours.as_view(), name="api-colours"),
     path("rules/", published.Rules.as_view(), name="api-rules"),

@@ -143,6 +143,7 @@ REST_FRAMEWORK = {
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
     "EXCEPTION_HANDLER": "api.errors.problem_response",
     "URL_FORMAT_OVERRIDE": None,
+    "DEFAULT_THROTTLE_RATES": {"tokens": "10/min"},
 }
 REST_KNOX = {"TOKEN_TTL": None, "AUTO_REFRESH": False}
 

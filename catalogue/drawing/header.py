@@ -11,11 +11,12 @@ from dataclasses import dataclass
 
 from catalogue.core.document import MapDocument, MarkKind
 from catalogue.drawing.dot import TEXT, Align, Dash, Sheet
-from catalogue.drawing.places import Kind, Plan, Span, Track
+from catalogue.drawing.places import Plan, Span, Track
 from catalogue.drawing.rows import PITCH, Row
 from catalogue.drawing.symbols import HAIR, QUIET, Sign, count_width, draw_band, draw_count, draw_notch
 from catalogue.drawing.text import fitted, width_of
 from catalogue.drawing.title import ReportCount
+from catalogue.drawing.tree import Kind
 
 LANE = 13.0
 """Points from one line of flags to the next."""
@@ -36,7 +37,7 @@ PLACE_FILLS = {Kind.MODULE: "#d3dde8", Kind.SPLIT: "#dcdcdc", Kind.END: "#eef2f6
 
 @dataclass(frozen=True, slots=True)
 class Flag:
-    """Something at an x of one level. `link` is its section's number, `count` how many reports it stands for."""
+    """Something at an x of one level. `link` is its section's number, `count` how many reports it means."""
 
     sign: Sign
     x: float

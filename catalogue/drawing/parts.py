@@ -6,7 +6,7 @@ cable.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -59,9 +59,9 @@ def part_columns(parts: Iterable[Part], order: Mapping[str, int]) -> PartColumns
     return PartColumns(tuple(placed), tuple(widths))
 
 
-def drawable(part: Part, order: Mapping[str, int]) -> bool:
+def drawable(part: Part, nets: Collection[str]) -> bool:
     """Whether a part lies between two different nets that are drawn."""
-    return part.between[0] != part.between[1] and all(net in order for net in part.between)
+    return part.between[0] != part.between[1] and all(net in nets for net in part.between)
 
 
 def draw_parts(

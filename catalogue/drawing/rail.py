@@ -7,37 +7,30 @@ each part has its own file.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
 from itertools import groupby
 
-from catalogue.core.document import Fault, Holds, MapDocument, Point
+from catalogue.core.document import Fault, Holds, MapDocument
 from catalogue.core.reference import Reference
 from catalogue.drawing.captions import MARGIN, TITLE_BOTTOM, draw_heading, draw_title, end_words
+from catalogue.drawing.columns import DETAIL_ROOM, NAME, NAME_ROOM, columns_of, pad_column
 from catalogue.drawing.contacts import contacts_of
 from catalogue.drawing.dot import TEXT, Align, Sheet
 from catalogue.drawing.footer import draw_legend, draw_notes, draw_spare_contacts
 from catalogue.drawing.header import PLACE_LANE, PLACE_NAME, Header, flags_of
+from catalogue.drawing.notes import colour_letters, notes_of, spare_contacts
 from catalogue.drawing.pads import PadLine, line_width, pad_lines
-from catalogue.drawing.parts import draw_parts, drawable, part_columns, part_words
-from catalogue.drawing.places import Kind, Side, arrange, lay_out
+from catalogue.drawing.parts import draw_parts, part_columns
+from catalogue.drawing.places import lay_out
 from catalogue.drawing.rails import Rail, rails_of
 from catalogue.drawing.rows import GAP, Row, row_of
 from catalogue.drawing.symbols import QUIET, SIGN_OF_PART
-from catalogue.drawing.text import fitted, width_of
+from catalogue.drawing.text import fitted
 from catalogue.drawing.title import ReportCount, TitleBlock
-from catalogue.drawing.wires import TAG_SPARE, Wires, core_words, fault_words
+from catalogue.drawing.tree import Kind, Side, arrange
+from catalogue.drawing.wires import Wires
 
-NAME = 9.0
-NAME_ROOM = 124.0
-DETAIL_ROOM = 104.0
-NAME_GAP = 8.0
 HEADING_HEIGHT = 17.0
-LEAST_LEFT = 176.0
-LEAST_RIGHT = 160.0
-"""Points at each side of the cable that the name of an end needs."""
-
-LEAST_WIDTH = 540.0
 BAND_LABEL = 116.0
 SPLIT_WIDTH = 16.0
 MODULE_WIDTH = 56.0
@@ -63,30 +56,6 @@ def rail_chart(
     return chart.draw(title)
 
 
-@dataclass(frozen=True)
-class _Columns:
-    """Widths in points of what stands left and right of the cable."""
-
-    name: float
-    detail: float
-    parts: float
-    pads: Mapping[Side, float]
-    tags: Mapping[Side, float]
-    right_name: float
-
-    @property
-    def names_x(self) -> float:
-        return MARGIN + NAME_GAP
-
-    @property
-    def parts_x(self) -> float:
-        return self.names_x + self.name + NAME_GAP + self.detail + (NAME_GAP if self.detail else 0)
-
-    @property
-    def cable_x(self) -> float:
-        return max(self.parts_x + self.parts + self.pads[Side.LEFT] + self.tags[Side.LEFT], LEAST_LEFT)
-
-
 class _Chart:
     """Everything of one rail chart, measured first and drawn then."""
 
@@ -97,8 +66,12 @@ class _Chart:
         self.rails = rails_of(document)
         self.tree = arrange(document, {end: len(group) for end, group in self.contacts.by_end.items()})
         self.pads = {rail.number: self._pads(rail) for rail in self.rails}
-        self.parts = part_columns(document.parts, self._order())
-        self.columns = self._columns()
+        # A path is not a conductor, so no part ends on it; of two nets of one name the first is meant.
+        self.net_order = {
+            rail.name: number for number, rail in reversed([*enumerate(self.rails)]) if rail.via is None
+        }
+        self.parts = part_columns(document.parts, self.net_order)
+        self.columns = columns_of(self.rails, self.pads, self.tree, self.parts.width)
         self.ends = {end.name: end for end in document.ends}
         self.labels = {
             place: self._label(place)
@@ -110,12 +83,6 @@ class _Chart:
         self.flags, self.untold = flags_of(document, self.plan, reports)
         self.rows = [row_of(rail, self.plan, self.pads[rail.number]) for rail in self.rails]
 
-    def _order(self) -> dict[str, int]:
-        """Row number of each net; a path is not a conductor and takes no part."""
-        return {
-            rail.name: number for number, rail in reversed(list(enumerate(self.rails))) if rail.via is None
-        }
-
     def _pads(self, rail: Rail) -> dict[str, tuple[PadLine, ...]]:
         return {
             end: pad_lines(group)
@@ -124,31 +91,6 @@ class _Chart:
             for end, group in rail.contacts.items()
             if end in self.contacts.by_end
         }
-
-    def _columns(self) -> _Columns:
-        ends = {Side.LEFT: self.tree.left, Side.RIGHT: self.tree.right}
-        return _Columns(
-            name=max((_width(rail.name, NAME_ROOM, NAME, bold=True) for rail in self.rails), default=0.0),
-            detail=max((_width(rail.detail, DETAIL_ROOM, TEXT) for rail in self.rails), default=0.0),
-            parts=self.parts.width,
-            pads={side: max((self._pad_width(end) for end in ends[side]), default=0.0) for side in Side},
-            tags={
-                side: TAG_SPARE
-                + max((_width(end, NAME_ROOM / 2, TEXT) for end in ends[side]), default=0.0)
-                + 6
-                if len(ends[side]) > 1
-                else TAG_SPARE
-                for side in Side
-            },
-            right_name=0.0
-            if len(self.tree.trunk) < 2
-            else max((_width(rail.name, NAME_ROOM, TEXT) for rail in self.rails), default=0.0),
-        )
-
-    def _pad_width(self, end: str) -> float:
-        return max(
-            (line_width(line) for pads in self.pads.values() for line in pads.get(end, ())), default=0.0
-        )
 
     def _label(self, place: str) -> tuple[str, ...]:
         """What is written over a place that is drawn as a band."""
@@ -166,19 +108,13 @@ class _Chart:
     def _band_width(self, place: str) -> float:
         kind = self.tree.kinds[place]
         if kind is Kind.END:
-            return max(self._pad_width(place) + 14, MODULE_WIDTH)
+            return max(pad_column(self.pads, place) + 14, MODULE_WIDTH)
         return MODULE_WIDTH if kind is Kind.MODULE else SPLIT_WIDTH
 
     def draw(self, title: TitleBlock) -> str:
         sheet = Sheet("rail")
-        columns, plan = self.columns, self.plan
-        right_names_x = plan.x1 + columns.tags[Side.RIGHT] + columns.pads[Side.RIGHT] + NAME_GAP
-        right = max(
-            right_names_x + columns.right_name,
-            plan.x1 + LEAST_RIGHT,
-            MARGIN + LEAST_WIDTH,
-            *(flag.x + flag.width for flag in self.flags),
-        )
+        plan = self.plan
+        right = max(self.columns.right_edge(plan.x1), *(flag.x + flag.width for flag in self.flags), 0.0)
         sides = max(len(self.tree.left), len(self.tree.right))
         header = Header(plan, self.flags, self.labels, TITLE_BOTTOM, PLACE_LANE * sides)
         headings, stripes, bottom = self._stack(header.bottom + 4)
@@ -195,7 +131,7 @@ class _Chart:
             sheet.text(MARGIN, y, words, size=NAME, bold=True, ink=QUIET)
         wires = self._wires(sheet)
         for row in self.rows:
-            self._draw_names(sheet, row, right_names_x)
+            self._draw_names(sheet, row)
             wires.draw(row)
         self._draw_brackets(sheet)
         self._draw_parts(sheet, wires)
@@ -240,18 +176,18 @@ class _Chart:
                 sheet.text(x, y + 7, name, align=align, size=PLACE_NAME, bold=True)
                 sheet.text(x, y + 17, fitted(self._end_words(end), room, TEXT), align=align)
 
-    def _draw_names(self, sheet: Sheet, row: Row, right_names_x: float) -> None:
+    def _draw_names(self, sheet: Sheet, row: Row) -> None:
         rail, columns, y = row.rail, self.columns, row.y(0)
         name = fitted(rail.name, NAME_ROOM, NAME, bold=True)
         sheet.text(columns.names_x, y, name, size=NAME, bold=True)
         if rail.detail:
-            sheet.text(columns.names_x + columns.name + NAME_GAP, y, fitted(rail.detail, DETAIL_ROOM, TEXT))
+            sheet.text(columns.details_x, y, fitted(rail.detail, DETAIL_ROOM, TEXT))
         if columns.right_name:
-            sheet.text(right_names_x, y, fitted(rail.name, NAME_ROOM, TEXT))
+            sheet.text(columns.right_names_x(self.plan.x1), y, fitted(rail.name, NAME_ROOM, TEXT))
 
     def _draw_brackets(self, sheet: Sheet) -> None:
         """Ties the legs of each pair together, left of their names."""
-        x = MARGIN + NAME_GAP / 2
+        x = (MARGIN + self.columns.names_x) / 2
         for bundle, group in groupby(self.rows, key=lambda row: (row.rail.group, row.rail.bundle)):
             rows = list(group)
             if bundle[1] and len(rows) > 1:
@@ -259,11 +195,10 @@ class _Chart:
                 sheet.line(((x + 2.5, top), (x, top), (x, bottom), (x + 2.5, bottom)), ink=QUIET)
 
     def _draw_parts(self, sheet: Sheet, wires: Wires) -> None:
-        by_name = {row.rail.name: row for row in reversed(self.rows) if row.rail.via is None}
-        ends = {name: self._first_pad_x(row) for name, row in by_name.items()}
-        draw_parts(
-            sheet, self.parts, self.columns.parts_x, {name: row.y(0) for name, row in by_name.items()}, ends
-        )
+        rows = {name: self.rows[number] for name, number in self.net_order.items()}
+        y_of = {name: row.y(0) for name, row in rows.items()}
+        ends = {name: self._first_pad_x(row) for name, row in rows.items()}
+        draw_parts(sheet, self.parts, self.columns.parts_x, y_of, ends)
         wires.signs.update(SIGN_OF_PART[part.kind] for part, _ in self.parts.parts)
 
     def _first_pad_x(self, row: Row) -> float:
@@ -281,73 +216,21 @@ class _Chart:
         return Wires(sheet, self.plan, self.contacts, self.reference.colours, self.columns.tags, faults)
 
     def _draw_footer(self, sheet: Sheet, wires: Wires, right: float, y: float) -> float:
-        spare = self._spare_contacts()
+        spare = spare_contacts(self.rails, self.contacts)
         if spare:
             y = draw_heading(sheet, MARGIN, right, y, "Contacts on no rail: not connected, or not read") + 2
             y = draw_spare_contacts(sheet, self.contacts, spare, MARGIN, right, y) + 8
-        notes = [*self.untold, *wires.untold, *self._left_out()]
+        told = notes_of(self.document, self.rails, self.net_order, self.contacts, self.tree)
+        notes = [*self.untold, *wires.untold, *told]
         if notes:
             y = draw_heading(sheet, MARGIN, right, y, "Told in the map, but without a place on this chart")
             y = draw_notes(sheet, notes, MARGIN, right, y) + 8
         signs = {*wires.signs, *(flag.sign for flag in self.flags)}
-        letters = self._letters()
+        letters = colour_letters(self.document, self.reference)
         if signs or letters:
             y = draw_heading(sheet, MARGIN, right, y, "Legend")
             y = draw_legend(sheet, signs, letters, MARGIN, right, y)
         return y
-
-    def _spare_contacts(self) -> list[tuple[str, list[Point]]]:
-        on_rails = {contact for rail in self.rails for group in rail.contacts.values() for contact in group}
-        spare = (
-            (end, [contact for contact in group if contact not in on_rails])
-            for end, group in self.contacts.by_end.items()
-        )
-        return [(end, group) for end, group in spare if group]
-
-    def _left_out(self) -> list[str]:
-        """In words, what the document says of things that it does not declare."""
-        sections = {link.section.name for link in self.tree.links}
-        names = {rail.name for rail in self.rails}
-        undeclared = {
-            contact
-            for rail in self.rails
-            for end, group in rail.contacts.items()
-            if end not in self.contacts.by_end
-            for contact in group
-        }
-        return [
-            *(f"section {name}: closes a loop, or leads to no place declared" for name in self.tree.left_out),
-            *(
-                f"core {' '.join(core_words(core, '')[:1])}: {f'in {core.section}, ' if core.section else ''}on no rail"
-                for core in self.document.cores
-                if core.carries not in names or core.section not in sections
-            ),
-            *(
-                f"{part.kind} {part_words(part)} between {part.between[0]} and {part.between[1]}"
-                for part in self.document.parts
-                if not drawable(part, self._order())
-            ),
-            *(
-                fault_words(fault, "")[0]
-                for fault in self.document.faults
-                if not names.intersection(fault.nets)
-            ),
-            *(f"contact {contact}: its end is not declared" for contact in sorted(undeclared)),
-        ]
-
-    def _letters(self) -> str:
-        """The colour letters used on the cores, with their names."""
-        colours = self.reference.colours
-        codes = sorted({code for core in self.document.cores for code in core.colours})
-        names = ", ".join(
-            f"{code} {colours[code].name if code in colours else 'not in the table'}" for code in codes
-        )
-        return f"Colour letters (IEC 60757): {names}" if names else ""
-
-
-def _width(words: str, room: float, size: float, bold: bool = False) -> float:
-    """Points that words take once they are fitted to a room."""
-    return width_of(fitted(words, room, size, bold), size, bold)
 
 
 def _reach(document: MapDocument, reports: Iterable[ReportCount]) -> dict[str, float]:

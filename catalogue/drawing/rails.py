@@ -72,7 +72,7 @@ class Rail:
 def rails_of(document: MapDocument) -> tuple[Rail, ...]:
     """All nets and paths of a document in drawing order."""
     cores: dict[str, dict[str, list[Core]]] = {}
-    for core in document.cores:
+    for core in (core for core in document.cores if core.section):
         cores.setdefault(core.carries, {}).setdefault(core.section, []).append(core)
 
     def carried(name: str) -> dict[str, tuple[Core, ...]]:

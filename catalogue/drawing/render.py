@@ -14,6 +14,7 @@ import resource
 import shutil
 import subprocess
 import tempfile
+from contextlib import suppress
 from enum import StrEnum
 from xml.etree import ElementTree
 
@@ -100,8 +101,7 @@ def inline_svg(svg: bytes) -> str:
         ) from error
     _strip(root)
     root.attrib.pop("height", None)
-    root.attrib.update({"width": "100%", "role": "img"})
-    ElementTree.register_namespace("", SVG_NAMESPACE.strip("{}"))
+    root.attrib.update({"xmlns": SVG_NAMESPACE.strip("{}"), "width": "100%", "role": "img"})
     return ElementTree.tostring(root, encoding="unicode")
 
 
@@ -114,7 +114,7 @@ def _run(dot: bytes, form: Format, timeout_s: float) -> bytes:
         )
     command = [program, "-n2", f"-T{form}", *([f"-Gdpi={DOTS_PER_INCH}"] if form is Format.PNG else [])]
     environment = {
-        "PATH": os.environ["PATH"],
+        "PATH": os.environ.get("PATH", os.defpath),
         "LANG": "C.UTF-8",
         "SERVER_NAME": "catalogue",
         "GV_FILE_PATH": os.devnull,
@@ -125,14 +125,15 @@ def _run(dot: bytes, form: Format, timeout_s: float) -> bytes:
             command, stdin=subprocess.PIPE, stdout=output, stderr=subprocess.DEVNULL, env=environment
         ) as process:
             # Set before the program is given anything to read; this needs no code run in the forked child.
-            resource.prlimit(process.pid, resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
-            resource.prlimit(process.pid, resource.RLIMIT_FSIZE, (OUTPUT_BYTES, OUTPUT_BYTES))
+            with suppress(ProcessLookupError):
+                resource.prlimit(process.pid, resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
+                resource.prlimit(process.pid, resource.RLIMIT_FSIZE, (OUTPUT_BYTES, OUTPUT_BYTES))
             try:
                 process.communicate(dot, timeout=timeout_s)
             except subprocess.TimeoutExpired as error:
                 process.kill()
                 raise DrawingUnavailable(
-                    f"This drawing took longer than {timeout_s:g} seconds and was stopped. The map itself is fine."
+                    f"This drawing took over {timeout_s:g} seconds and was stopped. The map itself is fine."
                 ) from error
         output.seek(0)
         drawn = output.read()
@@ -150,6 +151,7 @@ def _finished(svg: bytes) -> bytes:
 
 
 def _strip(element: ElementTree.Element) -> None:
+    element.tag = element.tag.removeprefix(SVG_NAMESPACE)
     for name, value in list(element.attrib.items()):
         if name not in SAFE_ATTRIBUTES or (name == "id" and not OWN_ID.fullmatch(value)):
             del element.attrib[name]

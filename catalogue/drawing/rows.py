@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 from math import inf
 
 from catalogue.drawing.pads import PadLine
-from catalogue.drawing.places import Kind, Plan
+from catalogue.drawing.places import Plan
 from catalogue.drawing.rails import Rail
+from catalogue.drawing.tree import Kind
 
 PITCH = 15.0
 """Points from line to line."""
@@ -26,8 +27,8 @@ GAP = 4.0
 class Row:
     """The place of one rail.
 
-    `links` and `pads` give the first line of each section (by its number) and of each end's pads, `strands` how
-    many cores are drawn in each section.
+    `links` and `pads` give the first line of each section (by its number) and of each end's pads, `strands`
+    how many cores are drawn in each section.
     """
 
     rail: Rail

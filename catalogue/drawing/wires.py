@@ -11,7 +11,7 @@ from catalogue.core.words import word
 from catalogue.drawing.contacts import Contacts
 from catalogue.drawing.dot import INK, TEXT, Handle, Sheet
 from catalogue.drawing.pads import GAP, draw_pad, line_width
-from catalogue.drawing.places import Band, Kind, Plan, Side, Span, Track
+from catalogue.drawing.places import Band, Plan, Span, Track
 from catalogue.drawing.rows import Row
 from catalogue.drawing.symbols import (
     COLOUR_NOT_KNOWN,
@@ -30,6 +30,7 @@ from catalogue.drawing.symbols import (
     sign_of,
 )
 from catalogue.drawing.text import fitted, width_of
+from catalogue.drawing.tree import Kind, Side
 
 JOIN = 1.4
 """Points that the lines joining cores and pads are thick."""
@@ -218,7 +219,7 @@ class Wires:
             )
 
     def _draw_pads(self, row: Row, end: str) -> None:
-        """The rail's contacts at one end on a wire that joins them; with the end's name if others share its side."""
+        """The rail's contacts at one end on a wire that joins them; the end's name where it has company."""
         tree, band = self.plan.tree, self.plan.bands[end]
         side = Side.LEFT if end in tree.left else Side.RIGHT if end in tree.right else None
         joined = row.rail.via is None or bool(row.links)

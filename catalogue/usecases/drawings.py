@@ -1,6 +1,7 @@
 """Drawings of a stored map, cached by the content of the drawing itself, so that a cached one is never stale."""
 
 import hashlib
+import re
 from enum import StrEnum
 
 from django.core.cache import cache
@@ -16,6 +17,10 @@ from catalogue.usecases.failures import points_of
 from catalogue.usecases.maps import wiring_of
 
 CACHE_SECONDS = 30 * 24 * 3600
+
+SHRUNK = 'width="100%" '
+PIXELS_PER_POINT = 4 / 3
+"""Pixels of a style sheet for a point of a drawing (CSS Values and Units Level 3, section 5.2)."""
 
 
 class Chart(StrEnum):
@@ -38,8 +43,17 @@ def drawing(row: MapRevision, chart: Chart, form: Format, mirrored: bool = False
 
 
 def inline(row: MapRevision, chart: Chart) -> str:
-    """The drawing as markup that stands inside a page. Raises DrawingUnavailable."""
-    return inline_svg(drawing(row, chart, Format.SVG)[0])
+    """The drawing as markup that stands inside a page, at its own size: shrunk to a phone nobody could read it.
+
+    Raises DrawingUnavailable.
+    """
+    markup = inline_svg(drawing(row, chart, Format.SVG)[0])
+    return re.sub(r'width="100%" viewBox="0\.00 0\.00 ([\d.]+) ([\d.]+)"', _at_own_size, markup, count=1)
+
+
+def _at_own_size(found: re.Match[str]) -> str:
+    width, height = (round(float(points) * PIXELS_PER_POINT) for points in found.groups())
+    return f'width="{width}" height="{height}" {found[0].removeprefix(SHRUNK)}'
 
 
 def _dot(row: MapRevision, chart: Chart, mirrored: bool) -> str:

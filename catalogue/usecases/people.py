@@ -22,8 +22,13 @@ def new_token(name: str) -> tuple[str, bool]:
     Result: the token, which is shown this once and kept only as a hash, and whether the user was created.
     """
     user, is_new = contributor(name)
+    return token_of(user), is_new
+
+
+def token_of(user: User) -> str:
+    """A new API token of a user, beside any others. It is shown this once and kept only as a hash."""
     _, token = get_token_model().objects.create(user=user)
-    return token, is_new
+    return str(token)
 
 
 def new_password(user: User) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from html.parser import HTMLParser
 
 VOID = frozenset({"meta", "link", "input", "br", "hr", "img"})
+BLOCKS = frozenset({"td", "th", "tr", "li", "dt", "dd", "p", "div", "option", "summary", "h1", "h2", "h3"})
 
 
 @dataclass
@@ -40,6 +41,8 @@ class Page(HTMLParser):
     def handle_starttag(self, tag, attributes):
         element = Element(tag, {name: value or "" for name, value in attributes}, list(self._open))
         self.elements.append(element)
+        if tag in BLOCKS:
+            self.handle_data(" ")
         if tag not in VOID:
             self._open.append(element)
 
@@ -51,6 +54,8 @@ class Page(HTMLParser):
             assert self._open, f"</{tag}> closes nothing"
             assert self._open[-1].tag == tag, f"</{tag}> closes <{self._open[-1].tag}>"
             self._open.pop()
+        if tag in BLOCKS:
+            self.handle_data(" ")
 
     def handle_data(self, data):
         for element in self._open:

@@ -269,7 +269,7 @@ def test_a_true_cable_read_with_every_error_the_meter_allows_is_never_refused_no
 
 
 def calls_made(contacts):
-    """How many readings a simulated cable of so many contacts at each end has, and how many calls checking it takes."""
+    """Readings of a simulated cable of so many contacts at each end, and the calls that checking it takes."""
     rng = np.random.default_rng(5)
     cable = random_cable(rng, contacts=(contacts, contacts))
     sample = specimen(cable, rng)

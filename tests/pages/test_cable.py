@@ -1,0 +1,248 @@
+"""The page of a cable: what it is, how it fails, where to start on a dead one, and everything to take away."""
+
+import csv
+import io
+
+import pytest
+from django.urls import reverse
+
+from catalogue.core.failures import Ending
+from catalogue.core.problems import DrawingUnavailable
+from catalogue.usecases import drawings, maps
+from tests.factories import CableFactory, FailureReportFactory
+from tests.pages.page import Page
+from tests.samples import as_json, usb_map, usb_map_with_reading
+
+pytestmark = pytest.mark.django_db
+
+HYBRID = {
+    "format": "corelore.map/1",
+    "cable": {"maker": "Halden Works (invented)", "model": "sight lead HL-9", "summary": "Invented example."},
+    "ends": [
+        {"name": "SCOPE", "connector": "custom", "form": "plug", "rows": [["1", "2", "3"], ["4", "5", "6"]]},
+        {"name": "USB", "connector": "usb2-a"},
+    ],
+    "modules": [{"name": "POD", "holds": "optical"}],
+    "sections": [
+        {"name": "tail", "from": "USB", "to": "POD", "length_m": 0.4},
+        {"name": "main", "from": "POD", "to": "SCOPE", "length_m": 3.6},
+    ],
+    "cores": [
+        {"name": "k1", "section": "main", "colour": ["RD", "BU"], "awg": 26, "net": "VBUS"},
+        {"name": "f1", "section": "main", "kind": "fibre", "path": "LANE0"},
+    ],
+    "nets": [
+        {"name": "VBUS", "role": "power", "volts": 5.0, "contacts": ["USB:1", "SCOPE:1", "SCOPE:2"]},
+        {"name": "GND", "role": "ground", "contacts": ["USB:4", "SCOPE:4"]},
+    ],
+    "paths": [{"name": "LANE0", "via": "fibre", "from": "USB:3", "to": "SCOPE:5", "basis": "inferred"}],
+}
+
+
+@pytest.fixture
+def usb(mira):
+    return maps.submit_map(mira, as_json(usb_map())).map
+
+
+@pytest.fixture
+def hybrid(mira):
+    return maps.submit_map(mira, as_json(HYBRID)).map
+
+
+def page_of(client, row):
+    return Page(client.get(reverse("cable", args=[row.cable.slug])))
+
+
+def section_of(page, heading):
+    """The text of the section under a heading."""
+    title = next(element for element in page.elements if element.attributes.get("id") == heading)
+    return next(above for above in reversed(title.above) if above.tag == "section").text
+
+
+def test_the_page_says_what_the_cable_is(visitor, hybrid):
+    text = section_of(page_of(visitor, hybrid), "what")
+    assert "Invented example." in text
+    assert "SCOPE: a connector of its own, plug, 6 contacts" in text
+    assert "USB: USB 2.0 A, 5 contacts" in text
+    assert "POD: electronics for light" in text
+    assert "main: POD to SCOPE, 3.6 m" in text
+
+
+def test_nets_are_told_with_their_contacts_by_end_and_their_cores(visitor, hybrid):
+    page = page_of(visitor, hybrid)
+    rows = [row.text for row in page.all("tr") if any("nets" in e.attributes.get("class", "") for e in row.above)]
+    assert "Net SCOPE USB Cores" in rows
+    assert "VBUS supply, 5 V 1 2 1 k1 main, copper, RD red, BU blue, AWG 26" in rows
+    assert "GND ground 4 4" in rows
+    assert "LANE0 through fibre, inferred USB:3 SCOPE:5 f1 main, fibre" in rows
+
+
+def test_both_charts_stand_in_the_page_and_name_every_net(visitor, hybrid):
+    page = page_of(visitor, hybrid)
+    for name in ("Rail chart", "Face chart"):
+        chart = page.one("div", aria_label=name)
+        assert chart.attributes["tabindex"] == "0"
+        drawn = [element for element in page.all("svg") if chart in element.above]
+        assert len(drawn) == 1
+        assert "VBUS" in chart.text
+        assert "GND" in chart.text
+
+
+def test_a_chart_keeps_its_size_so_that_its_text_stays_readable(visitor, hybrid):
+    page = page_of(visitor, hybrid)
+    for name in ("Rail chart", "Face chart"):
+        chart = page.one("div", aria_label=name)
+        svg = next(element for element in page.all("svg") if chart in element.above)
+        _, _, width_pt, height_pt = map(float, svg.attributes["viewbox"].split())
+        # A point is 4/3 of the pixel of style sheets (CSS Values and Units Level 3, 5.2).
+        assert float(svg.attributes["width"]) == pytest.approx(width_pt * 4 / 3, abs=1)
+        assert float(svg.attributes["height"]) == pytest.approx(height_pt * 4 / 3, abs=1)
+
+
+def test_without_graphviz_the_page_says_so_and_still_tells_everything(visitor, hybrid, monkeypatch):
+    def missing(*args, **kwargs):
+        raise DrawingUnavailable("Graphviz is not installed on this server.")
+
+    monkeypatch.setattr(drawings, "render", missing)
+    answer = visitor.get(reverse("cable", args=[hybrid.cable.slug]))
+    page = Page(answer)
+    assert answer.status_code == 200
+    assert "Graphviz is not installed on this server." in section_of(page, "charts")
+    assert "VBUS" in section_of(page, "nets")
+
+
+def test_the_guide_follows_the_order_of_work_with_cautions_where_they_belong(visitor, hybrid):
+    text = section_of(page_of(visitor, hybrid), "start")
+    order = [
+        "Look it up",
+        "Measure, with the jacket still closed",
+        "Unplug both ends",
+        "Know when to stop",
+        "Open at the likeliest place only",
+        "Never open a cable that carries mains",
+        "never look into a fibre end",
+        "Prove it before you power it",
+        "One supply contact in the wrong place",
+        "Leave a trace",
+    ]
+    places = [text.index(words) for words in order]
+    assert places == sorted(places)
+
+
+def test_the_guide_names_what_no_bench_can_mend(visitor, hybrid, usb):
+    text = section_of(page_of(visitor, hybrid), "start")
+    assert "path LANE0, which goes through fibre" in text
+    assert "module POD: electronics for light" in text
+
+    copper = section_of(page_of(visitor, usb), "start")
+    assert "copper from end to end" in copper
+    assert "fibre" not in copper
+
+
+def test_the_guide_names_the_supplies_to_prove_before_power(visitor, hybrid):
+    text = section_of(page_of(visitor, hybrid), "start")
+    assert "supply VBUS (5 V), at USB:1 SCOPE:1 SCOPE:2" in text
+    assert "ground GND, at USB:4 SCOPE:4" in text
+
+
+def test_failure_points_are_told_in_a_table_and_drawn_on_a_strip(visitor, hybrid):
+    for at_m in (3.1, 3.15, 3.12):
+        FailureReportFactory(cable=hybrid.cable, section="main", at_m=at_m)
+    FailureReportFactory(cable=hybrid.cable, given_up=True, section="main", at_m=0.2)
+    FailureReportFactory(cable=hybrid.cable, kind="contact-worn", section="", at_m=None, place="SCOPE")
+    page = page_of(visitor, hybrid)
+    rows = [row.text for row in page.all("tr")]
+    assert "section main at 3.1 m to 3.15 m 3 a core is broken (open) ×3 mended, and works ×3" in rows
+    assert "section main at 0.2 m 1 a core is broken (open) given up" in rows
+    assert "SCOPE 1 a contact is worn, bent or dirty mended, and works" in rows
+    captions = [caption.text for caption in page.all("figcaption")]
+    assert captions == ["tail, 0.4 m: none reported", "main, 3.6 m: 1 at 0.2 m, 3 at 3.12 m"]
+    assert "section main at 3.1 m to 3.15 m (3 reports)" in section_of(page, "start")
+
+
+def test_small_samples_are_called_small(visitor, usb):
+    assert "nothing is known about whether it can be mended" in section_of(page_of(visitor, usb), "endings")
+
+    FailureReportFactory.create_batch(2, cable=usb.cable)
+    FailureReportFactory(cable=usb.cable, ending=Ending.NOT_ENDED)
+    text = section_of(page_of(visitor, usb), "endings")
+    assert "Mended, and works 2" in text
+    assert "2 ended stories are too few to say how the next one ends." in text
+
+    FailureReportFactory.create_batch(3, cable=usb.cable, given_up=True)
+    text = section_of(page_of(visitor, usb), "endings")
+    assert "Given up 3" in text
+    assert "too few" not in text
+
+
+def test_a_report_is_told_in_words(visitor, usb):
+    FailureReportFactory(cable=usb.cable, words="Dark at once.", note="Start at the host.", hours=1.5, nets=["VBUS"])
+    text = section_of(page_of(visitor, usb), "reports")
+    assert "A core is broken (open) in main at 1.2 m, on VBUS. Mended, and works." in text
+    assert "Showed as: no power." in text
+    assert "Cause: kink. Tried: cut the bad stretch out and joined the rest. 1.5 hours." in text
+    assert "Dark at once." in text
+    assert "Start at the host." in text
+
+
+def test_findings_are_told_in_words_with_links_to_their_rules(visitor, hybrid):
+    page = page_of(visitor, hybrid)
+    for finding in maps.findings_of(hybrid):
+        assert finding.message in section_of(page, "findings")
+        assert reverse("rule", args=[finding.code]) in page.links
+
+
+def test_every_link_of_the_page_leads_somewhere(visitor, hybrid):
+    FailureReportFactory(cable=hybrid.cable)
+    page = page_of(visitor, hybrid)
+    addresses = {link for link in page.links if not link.startswith("#")}
+    anchors = {element.attributes["id"] for element in page.elements if "id" in element.attributes}
+    assert {link[1:] for link in page.links if link.startswith("#")} <= anchors
+    for address in addresses:
+        assert visitor.get(address).status_code == 200, address
+    for kind in ("rail.svg", "rail.png", "rail.pdf", "rail.dot", "face.svg", "face.png", "face.pdf", "face.dot"):
+        assert any(address.endswith(kind) for address in addresses), kind
+
+
+def test_the_readings_can_be_taken_away_as_a_table(visitor, usb):
+    answer = visitor.get(reverse("map-readings", args=[usb.cable.slug, 1]))
+    rows = list(csv.DictReader(io.StringIO(answer.content.decode())))
+    assert answer["Content-Type"] == "text/csv; charset=utf-8"
+    assert [(row["red"], row["black"]) for row in rows] == [
+        (reading["red"], reading["black"]) for reading in usb_map()["readings"]
+    ]
+
+
+def test_an_older_revision_stays_readable_and_says_that_it_is_older(visitor, mira, usb):
+    more = usb_map_with_reading(id="r6", mode="beep", red="HOST:1", black="PLOTTER:1", beeps=True)
+    newer = maps.submit_map(mira, as_json(more)).map
+    page = Page(visitor.get(reverse("map", args=[usb.cable.slug, 1])))
+    assert "This is map revision 1, which is not the newest." in page.text
+    assert reverse("map", args=[usb.cable.slug, 2]) in page.links
+    assert "not the newest" not in page_of(visitor, newer).text
+    assert "6 readings" in page_of(visitor, newer).text
+
+
+def test_a_cable_without_a_map_asks_for_one(visitor):
+    page = Page(visitor.get(reverse("cable", args=[CableFactory().slug])))
+    assert "This cable has no map yet" in page.text
+
+
+@pytest.mark.parametrize("address", ["/cables/none/", "/cables/none/maps/1/", "/cables/none/maps/1/readings.csv"])
+def test_a_cable_that_is_none_is_said_not_to_be(visitor, address):
+    answer = visitor.get(address)
+    assert answer.status_code == 404
+    assert "cable none" in Page(answer).text
+
+
+def test_the_page_costs_as_many_statements_with_many_reports_as_with_one(
+    visitor, usb, django_assert_num_queries
+):
+    FailureReportFactory(cable=usb.cable)
+    address = reverse("cable", args=[usb.cable.slug])
+    with django_assert_num_queries(5):
+        visitor.get(address)
+    FailureReportFactory.create_batch(30, cable=usb.cable)
+    with django_assert_num_queries(5):
+        page = Page(visitor.get(address))
+    assert "These are the newest 20 of 31 reports." in page.text

@@ -1,0 +1,190 @@
+"""Submitting readings with a few facts: the page makes the document, and every row and field has its say."""
+
+import json
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+
+from catalogue.models import Draft, MapRevision
+from tests.factories import PASSWORD
+from tests.pages.page import Page
+
+pytestmark = pytest.mark.django_db
+
+SUBMIT = "/submit/"
+READINGS = """red,black,mode,value,unit,range,flexed,note
+HOST:1,TOOL:1,ohms,0.6,ohm,,,
+HOST:4,TOOL:6,beep,yes,,,,
+
+HOST:1,HOST:4,ohms,OL,,20 Mohm,,
+HOST:2,TOOL:3 TOOL:4,sweep,no,,,,
+"""
+CONTRADICTION = READINGS + "HOST:1,TOOL:1,ohms,OL,,20 Mohm,,\n"
+
+
+def filled(**changes):
+    """The form as somebody filled it in for a lead of two ends."""
+    fields = {
+        "way": "readings",
+        "act": "check",
+        "maker": "Tarn & Fell (invented)",
+        "model": "tool lead T4",
+        "revision": "",
+        "devices": "T4 bench tool (invented)\r\n\r\nT5 bench tool (invented)",
+        "summary": "Found in a drawer.",
+        "lead_ohms": "",
+        "readings": READINGS,
+        "form-TOTAL_FORMS": "2",
+        "form-INITIAL_FORMS": "0",
+        "form-0-name": "HOST",
+        "form-0-connector": "usb2-a",
+        "form-0-form": "plug",
+        "form-0-rows": "",
+        "form-1-name": "TOOL",
+        "form-1-connector": "custom",
+        "form-1-form": "unknown",
+        "form-1-rows": "1 2 3 / 4 _ 6",
+    }
+    return fields | changes
+
+
+def errors(page, field):
+    return page.one("div", id=f"id_{field}_error").text
+
+
+def test_readings_and_a_few_facts_become_a_map(signed_in):
+    answer = signed_in.post(SUBMIT, filled(act="submit"))
+    assert answer.status_code == 302
+    document = json.loads(MapRevision.objects.get().document)
+    assert document["cable"] == {
+        "maker": "Tarn & Fell (invented)",
+        "model": "tool lead T4",
+        "devices": ["T4 bench tool (invented)", "T5 bench tool (invented)"],
+        "summary": "Found in a drawer.",
+    }
+    assert document["ends"] == [
+        {"name": "HOST", "connector": "usb2-a", "form": "plug"},
+        {"name": "TOOL", "connector": "custom", "rows": [["1", "2", "3"], ["4", "", "6"]]},
+    ]
+    assert [reading["mode"] for reading in document["readings"]] == ["ohms", "beep", "ohms", "sweep"]
+    assert document["readings"][0]["ohms"] == 0.6
+
+
+def test_anybody_can_check_readings_and_nothing_is_stored(visitor, django_assert_num_queries):
+    with django_assert_num_queries(0):
+        answer = visitor.post(SUBMIT, filled())
+    assert "This map can be submitted" in Page(answer).text
+
+
+def test_a_contradiction_is_shown_on_the_lines_of_the_readings(visitor):
+    page = Page(visitor.post(SUBMIT, filled(readings=CONTRADICTION)))
+    assert "This map would be refused" in page.text
+    marked = page.marked_lines()
+    assert "HOST:1,TOOL:1,ohms,OL" in marked[7]
+    assert "HOST:1,TOOL:1,ohms,0.6" in marked[2]
+    assert {"#line-7", "#line-2"} <= set(page.links)
+
+
+def test_a_bad_row_is_named_by_its_line_and_the_good_rows_are_checked(visitor):
+    page = Page(visitor.post(SUBMIT, filled(readings=CONTRADICTION + "HOST:2,TOOL:2,ohms,about two,,,,\n")))
+    assert "1 line could not be read" in page.text
+    assert "about two" in page.marked_lines()[8]
+    assert "#line-8" in page.links
+    assert "r5 shows" in page.text
+
+
+def test_bad_rows_are_not_dropped_in_silence_but_the_others_can_be_submitted(signed_in):
+    readings = READINGS + "HOST:2,TOOL:2,ohms,about two,,,,\n"
+    answer = signed_in.post(SUBMIT, filled(readings=readings, act="submit"))
+    page = Page(answer)
+    assert answer.status_code == 422
+    assert page.one("button", value="submit-good-rows").text == "Submit without the 1 unread line"
+    assert not MapRevision.objects.exists()
+    assert not Draft.objects.exists()
+
+    assert signed_in.post(SUBMIT, filled(readings=readings, act="submit-good-rows")).status_code == 302
+    assert MapRevision.objects.get().reading_count == 4
+
+
+def test_a_refused_map_comes_back_filled_in_and_is_kept_as_a_draft(signed_in):
+    answer = signed_in.post(SUBMIT, filled(readings=CONTRADICTION, act="submit"))
+    page, draft = Page(answer), Draft.objects.get()
+    assert answer.status_code == 422
+    assert page.link("your draft") == reverse("draft", args=[draft.pk])
+    assert page.value("readings") == CONTRADICTION
+    assert page.value("form-1-rows") == "1 2 3 / 4 _ 6"
+    assert page.value("maker") == "Tarn & Fell (invented)"
+    assert json.loads(draft.text)["readings"][4]["over"] is True
+
+
+def test_a_field_that_is_missing_is_told_there_and_nothing_is_lost(visitor):
+    page = Page(visitor.post(SUBMIT, filled(maker="", **{"form-1-rows": "", "form-0-connector": ""})))
+    assert "required" in errors(page, "maker")
+    assert "Write the contacts of this connector" in errors(page, "form-1-rows")
+    assert "required" in errors(page, "form-0-connector")
+    assert page.value("readings") == READINGS
+    assert page.one("section", id="result")
+
+
+def test_what_the_format_does_not_take_is_told_at_its_field(visitor):
+    fields = filled(model="lead \u202eTL-4", **{"form-1-rows": "1 2 / 2 3"})
+    page = Page(visitor.post(SUBMIT, fields))
+    assert errors(page, "model")
+    assert "used already" in errors(page, "form-1-rows")
+    assert "This map would be refused" in page.text
+
+
+def test_a_cable_without_ends_is_told_to_have_one(visitor):
+    ends = {f"form-{number}-{name}": "" for number in (0, 1) for name in ("name", "connector", "rows")}
+    forms = {"form-0-form": "unknown", "form-1-form": "unknown"}
+    page = Page(visitor.post(SUBMIT, filled(**ends, **forms)))
+    assert "Describe at least one end of the cable." in page.text
+
+
+def test_one_more_end_keeps_everything_and_judges_nothing(visitor):
+    page = Page(visitor.post(SUBMIT, filled(act="more-ends", maker="")))
+    assert page.value("form-TOTAL_FORMS") == "3"
+    assert page.value("form-2-name") == ""
+    assert page.value("form-1-rows") == "1 2 3 / 4 _ 6"
+    assert page.value("readings") == READINGS
+    assert page.one("option", value="custom", selected="").above[-1].attributes["name"] == "form-1-connector"
+    assert not page.all("div", class_="errors")
+
+
+def test_a_third_end_is_read_when_it_is_filled_in_and_skipped_when_it_is_not(signed_in):
+    third = {"form-TOTAL_FORMS": "4", "form-2-form": "unknown", "form-3-form": "unknown"}
+    third |= {"form-2-name": "AUX", "form-2-connector": "usb2-b"}
+    assert signed_in.post(SUBMIT, filled(act="submit", **third)).status_code == 302
+    assert [end.name for end in MapRevision.objects.get().ends.order_by("pk")] == ["HOST", "TOOL", "AUX"]
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
+def test_a_spreadsheet_file_takes_the_place_of_the_text(visitor, encoding):
+    file = SimpleUploadedFile("readings.csv", READINGS.encode(encoding), "text/csv")
+    page = Page(visitor.post(SUBMIT, filled(readings="", readings_file=file)))
+    assert page.value("readings") == READINGS
+    assert "This map can be submitted" in page.text
+
+
+def test_the_leads_own_resistance_goes_into_the_document(signed_in):
+    signed_in.post(SUBMIT, filled(act="submit", lead_ohms="0.45"))
+    assert json.loads(MapRevision.objects.get().document)["meter"] == {"lead_ohms": 0.45}
+
+
+def test_everything_filled_in_before_signing_in_is_there_afterwards(visitor, mira):
+    visitor.post(SUBMIT, filled(act="submit"))
+    who = {"username": "mira", "password": PASSWORD, "next": SUBMIT}
+    page = Page(visitor.post(reverse("sign-in"), who, follow=True))
+    assert page.value("readings") == READINGS
+    assert page.value("devices") == filled()["devices"].replace("\r\n", "\n")
+    assert page.value("form-0-name") == "HOST"
+    assert page.value("form-1-rows") == "1 2 3 / 4 _ 6"
+    assert page.one("option", value="custom", selected="").above[-1].attributes["name"] == "form-1-connector"
+
+
+def test_a_form_whose_count_of_ends_was_lost_is_an_answer_and_no_crash(visitor):
+    fields = {name: value for name, value in filled().items() if "FORMS" not in name}
+    answer = visitor.post(SUBMIT, fields)
+    assert answer.status_code == 422
+    assert Page(answer).value("readings") == READINGS
