@@ -146,7 +146,7 @@ class ReadingsForm(TextOrFile):
         required=False,
         max_length=4200,
         help_text="One on each line.",
-        widget=forms.Textarea(attrs={"rows": 2}),
+        widget=forms.Textarea(attrs={"rows": 3}),
     )
     summary = forms.CharField(
         label="What else should a reader know?",

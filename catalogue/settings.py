@@ -95,6 +95,8 @@ def database() -> dict[str, object]:
             "timeout": 20,
             "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
         }
+        # Opening the file costs more than most answers; PostgreSQL's pool keeps its connections itself.
+        config["CONN_MAX_AGE"] = 600
     else:
         config["OPTIONS"] = {"pool": {"min_size": 1, "max_size": env.int("DATABASE_POOL", default=8)}}
     return config
@@ -176,4 +178,6 @@ LOGGING = {
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", default="WARNING")},
+    # It warns of each answer to HEAD, whose body Django leaves to the server to drop.
+    "loggers": {"gunicorn.http.wsgi": {"level": "ERROR"}},
 }

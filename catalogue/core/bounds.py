@@ -13,8 +13,9 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate
 
 import numpy as np
@@ -87,52 +88,52 @@ def bounds(readings: Sequence[Reading], meter: Meter) -> tuple[Bound, ...]:
     Nothing is said by a reading taken while flexing, by diode and capacitance readings, and by a sweep that
     beeped on several contacts (one of them is joined, nobody knows which: see `catalogue.core.nets`).
     """
-    spans = [(reading, span) for reading in readings if (span := span_ohms(reading, meter)) is not None]
-    alike = _Polarities(spans)
-    return tuple(
-        Bound(
-            reading.id,
-            reading.red,
-            black,
-            span[0],
-            span[1],
-            span[1] <= OHMIC_OHMS or alike.both_ways(reading, span),
-        )
-        for reading, span in spans
-        for black in dict.fromkeys(reading.black)
-    )
+    found: list[Bound] = []
+    values: list[Bound] = []
+    for reading in readings:
+        span = span_ohms(reading, meter)
+        if span is None:
+            continue
+        lower, upper = span
+        for black in distinct(reading.black):
+            bound = Bound(reading.id, reading.red, black, lower, upper, upper <= OHMIC_OHMS)
+            found.append(bound)
+            if reading.result is Result.VALUE:
+                values.append(bound)
+    if all(bound.ohmic for bound in values):
+        return tuple(found)
+    alike = _read_alike_both_ways(values)
+    return tuple(replace(bound, ohmic=True) if bound in alike else bound for bound in found)
 
 
 def span_ohms(reading: Reading, meter: Meter) -> tuple[float, float] | None:
     """Lower and upper bound in ohms of every pair that one reading probed, or None when it says nothing.
 
-    The meter shows the sum of the resistance asked for, its leads (`lead_ohms`, known) and the touch of
-    both probes (0 to `contact_ohms`), right to `accuracy_pct` of the value shown and `accuracy_digits` of
-    its last digit. Over limit is such a value at the end of the range in use. Neither bound is below 0.
+    The meter shows the sum of the resistance asked for, its leads (`lead_ohms`, known) and the touch of both
+    probes (0 to `contact_ohms`), right to `accuracy_pct` of the value shown and `accuracy_digits` of its last
+    digit. Over limit is such a value at the end of the range in use. Neither bound is below 0.
     """
     if reading.flexed:
         return None
-    added = meter.lead_ohms + meter.contact_ohms
-    match reading.mode, reading.result:
-        case Mode.OHMS, Result.VALUE if reading.value is not None:
-            half = _half_width_ohms(reading, meter, reading.value, reading.range_ohms)
-            lower, upper = reading.value - half - added, reading.value + half - meter.lead_ohms
-        case Mode.OHMS, Result.OVER:
-            limit = meter.range_ohms if reading.range_ohms is None else reading.range_ohms
-            lower, upper = limit - _half_width_ohms(reading, meter, limit, limit) - added, math.inf
-        case ((Mode.BEEP | Mode.SWEEP), Result.SILENT):
-            lower, upper = meter.beep_ohms[0] - added, math.inf
-        case ((Mode.BEEP | Mode.SWEEP), Result.BEEPS) if len(set(reading.black)) == 1:
-            lower, upper = 0.0, meter.beep_ohms[1]
-        case _:
-            return None
-    return max(lower, 0.0), max(upper, 0.0)
+    if reading.mode is Mode.OHMS:
+        return _ohms_span(reading, meter)
+    if reading.mode is Mode.BEEP or reading.mode is Mode.SWEEP:
+        return _buzzer_span(reading, meter)
+    return None
 
 
-def _half_width_ohms(reading: Reading, meter: Meter, shown: float, range_ohms: float | None) -> float:
-    """Half the width of the meter's own doubt about a value shown on a range, or on one that nobody named."""
+def _ohms_span(reading: Reading, meter: Meter) -> tuple[float, float] | None:
+    if reading.value is not None:
+        shown, range_ohms = reading.value, reading.range_ohms
+    elif reading.result is Result.OVER:
+        shown = range_ohms = meter.range_ohms if reading.range_ohms is None else reading.range_ohms
+    else:
+        return None
     digit = _coarse_digit_ohms(shown, range_ohms) if reading.digit_ohms is None else reading.digit_ohms
-    return meter.accuracy_pct / 100 * shown + meter.accuracy_digits * digit
+    half = meter.accuracy_pct / 100 * shown + meter.accuracy_digits * digit
+    lower = max(shown - half - meter.lead_ohms - meter.contact_ohms, 0.0)
+    upper = math.inf if reading.value is None else max(shown + half - meter.lead_ohms, 0.0)
+    return lower, upper
 
 
 def _coarse_digit_ohms(shown: float, range_ohms: float | None) -> float:
@@ -143,33 +144,34 @@ def _coarse_digit_ohms(shown: float, range_ohms: float | None) -> float:
     return span / COARSE_COUNTS
 
 
-class _Polarities:
-    """Knows which resistance readings were repeated with the probes changed over, to a like result."""
+def _buzzer_span(reading: Reading, meter: Meter) -> tuple[float, float] | None:
+    if reading.result is Result.SILENT:
+        return max(meter.beep_ohms[0] - meter.lead_ohms - meter.contact_ohms, 0.0), math.inf
+    if reading.result is Result.BEEPS and len(distinct(reading.black)) == 1:
+        return 0.0, meter.beep_ohms[1]
+    return None
 
-    def __init__(self, spans: Sequence[tuple[Reading, tuple[float, float]]]) -> None:
-        self._spans: dict[tuple[Point, Point], list[tuple[float, float]]] = {}
-        for reading, span in spans:
-            if reading.mode is Mode.OHMS and math.isfinite(span[1]):
-                self._spans.setdefault((reading.red, reading.black[0]), []).append(span)
-        self._sorted: dict[tuple[Point, Point], tuple[list[float], list[float]]] = {}
 
-    def both_ways(self, reading: Reading, span: tuple[float, float]) -> bool:
-        """Whether any span read the other way round overlaps this one."""
-        if reading.mode is not Mode.OHMS or math.isinf(span[1]):
-            return False
-        lowers, highest = self._reversed(reading.black[0], reading.red)
-        reachable = bisect_right(lowers, span[1])
-        return reachable > 0 and highest[reachable - 1] >= span[0]
+def distinct(points: tuple[Point, ...]) -> tuple[Point, ...]:
+    """The points without repeats, in their order."""
+    return points if len(points) == 1 else tuple(dict.fromkeys(points))
 
-    def _reversed(self, red: Point, black: Point) -> tuple[list[float], list[float]]:
-        """Lower ends in order, and beside each the highest upper end so far."""
-        if (red, black) not in self._sorted:
-            spans = sorted(self._spans.get((red, black), ()))
-            self._sorted[red, black] = (
-                [lower for lower, _ in spans],
-                list(accumulate((upper for _, upper in spans), max)),
-            )
-        return self._sorted[red, black]
+
+def _read_alike_both_ways(values: Sequence[Bound]) -> set[Bound]:
+    """Those values that a value of the same two points with the probes changed over overlaps."""
+    by_probes: dict[tuple[Point, Point], list[Bound]] = defaultdict(list)
+    for bound in values:
+        by_probes[bound.a, bound.b].append(bound)
+    alike: set[Bound] = set()
+    for (red, black), one_way in by_probes.items():
+        other_way = sorted(by_probes.get((black, red), ()), key=lambda bound: bound.lower)
+        lowers = [bound.lower for bound in other_way]
+        highest = list(accumulate((bound.upper for bound in other_way), max))
+        for bound in one_way:
+            reachable = bisect_right(lowers, bound.upper)
+            if reachable and highest[reachable - 1] >= bound.lower:
+                alike.add(bound)
+    return alike
 
 
 def violations(bounds: Sequence[Bound]) -> tuple[Violation, ...]:

@@ -31,8 +31,8 @@ THICKEST_WIRE = 1 / 1.01**2
 """A wire may be drawn 1 % over its nominal diameter (tolerance of ASTM B258 wire: common practice)."""
 
 STRANDED_AND_TINNED = 1.27
-"""The highest maximum for fine stranded, tinned conductors against solid copper of the nominal area: 1.263, for
-0.22 mm² in DIN VDE practice; by IEC 60228 class 5 it is 1.19."""
+"""The highest maximum for fine stranded, tinned conductors against solid copper of the nominal area: 1.263,
+for 0.22 mm² in DIN VDE practice; by IEC 60228 class 5 it is 1.19."""
 
 LENGTH_ERROR = 0.05
 """A section is measured with a tape, often coiled, and cores run longer than the jacket: judgement."""

@@ -157,7 +157,11 @@ def failure_defects(failure: Failure, document: MapDocument) -> tuple[Defect, ..
         length_m = lengths.get(failure.section)
         if not failure.section:
             defects.append(
-                Defect("/at_m", "Metres are told along a section.", "Name the section, or leave the metres empty.")
+                Defect(
+                    "/at_m",
+                    "Metres are told along a section.",
+                    "Name the section, or leave the metres empty.",
+                )
             )
         elif failure.at_m < 0 or (length_m is not None and failure.at_m > length_m):
             reach = f"0 to {length_m:g} m" if length_m is not None else "0 m or more"
@@ -180,7 +184,11 @@ def failure_defects(failure: Failure, document: MapDocument) -> tuple[Defect, ..
     unknown = [name for name in failure.nets if name not in rails]
     if unknown:
         defects.append(
-            Defect("/nets", f"This cable has no net or path {_listed(unknown)}.", f"Use some of: {_listed(rails)}.")
+            Defect(
+                "/nets",
+                f"This cable has no net or path {_listed(unknown)}.",
+                f"Use some of: {_listed(rails)}.",
+            )
         )
     return tuple(defects)
 

@@ -11,15 +11,17 @@ beeped on, once all others are ruled out.
 from __future__ import annotations
 
 from collections import Counter, defaultdict, deque
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import compress
 from math import comb
 
-from catalogue.core.bounds import span_ohms
+from catalogue.core.bounds import distinct, span_ohms
 from catalogue.core.document import Meter, Mode, Point, Reading, Result
 from catalogue.core.findings import Limit, Step
+from catalogue.core.partition import Partition
+from catalogue.core.sweeps import settle
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,20 +34,6 @@ class Pairs:
     total: int
 
 
-@dataclass(frozen=True, slots=True)
-class SweepJoin:
-    """What a sweep that beeped came to: the join at place `known` of all joins; `others` were ruled out.
-
-    Each of `others` is kept from beeping by a reading, or is one net with the member joined, by the joins
-    before `known`.
-    """
-
-    known: int
-    source: Point
-    member: Point
-    others: tuple[Point, ...]
-
-
 @dataclass(frozen=True)
 class Deduction:
     """What readings say about joined and apart, and on demand the readings that prove it.
@@ -55,8 +43,10 @@ class Deduction:
     of pairs. Readings at odds show as `apart_within` (read apart, yet joined by a chain) and
     `impossible_sweeps`, the ids of sweeps that beeped though every member is ruled out.
 
-    The first `low_joins` of the joins are low readings, the others beeps; `conductor_index` leads to what low
-    readings alone join. `silences` are those of the separations where no buzzer can sound.
+    The first `low_joins` of the joins are low readings, then come beeps, then sweeps. For the place of a
+    sweep among the joins, `ruled_out` has its other members: joins before that place and `silences`, the
+    separations where no buzzer can sound, rule them out. `conductor_index` leads from a point to what low
+    readings alone join to it.
     """
 
     points: tuple[Point, ...]
@@ -68,7 +58,7 @@ class Deduction:
     low_joins: int = field(repr=False)
     conductor_index: Mapping[Point, int] = field(repr=False)
     silences: tuple[Step, ...] = field(repr=False)
-    sweep_joins: tuple[SweepJoin, ...] = field(repr=False)
+    ruled_out: Mapping[int, tuple[Point, ...]] = field(repr=False)
 
     def is_joined(self, a: Point, b: Point) -> bool:
         """Whether the readings make the two points one conductor; a point is joined to itself."""
@@ -91,10 +81,9 @@ class Deduction:
         return self._with_ruled_out(self._tree(a, len(self.joins)).hops_to(b), ())
 
     def apart_proof(self, a: Point, b: Point) -> tuple[Step, ...]:
-        """A chain from `a`, the reading that says apart, a chain on to `b`, of the fewest readings; empty
-        when not apart.
+        """A chain from `a`, the reading that says apart, a chain on to `b`; empty when they are not apart.
 
-        Where a link is a sweep, the readings that rule out its other members follow.
+        Of the fewest readings. Where a link is a sweep, those that rule out its other members follow.
         """
         if not self.is_apart(a, b):
             return ()
@@ -139,10 +128,6 @@ class Deduction:
             found[join.finish].append(_Hop(number, _turned(join)))
         return dict(found)
 
-    @cached_property
-    def _sweep_join_at(self) -> dict[int, SweepJoin]:
-        return {found.known: found for found in self.sweep_joins}
-
     def _tree(self, root: Point, known: int) -> _Tree:
         """Every point that the first `known` joins lead to from `root`, by the fewest of them."""
         tree = _Tree({root: None})
@@ -176,22 +161,24 @@ class Deduction:
         told = set()
         while leaning:
             number = leaning.popleft()
-            if number in told or number not in self._sweep_join_at:
+            if number in told or number not in self.ruled_out:
                 continue
             told.add(number)
-            for first, between, second in self._rulings_out(self._sweep_join_at[number]):
+            for first, between, second in self._rulings_out(number):
                 proof += [hop.step for hop in first] + [*between] + [hop.step for hop in second]
                 leaning.extend(hop.number for hop in (*first, *second))
         return tuple(dict.fromkeys(proof))
 
-    def _rulings_out(self, found: SweepJoin) -> Iterable[tuple[list[_Hop], tuple[Step, ...], list[_Hop]]]:
-        alike = self._tree(found.member, found.known)
-        for other in found.others:
+    def _rulings_out(self, number: int) -> Iterator[tuple[list[_Hop], tuple[Step, ...], list[_Hop]]]:
+        """Why the sweep that is this join did not beep on its other members, or why that is all the same."""
+        sweep = self.joins[number]
+        alike = self._tree(sweep.finish, number)
+        for other in self.ruled_out[number]:
             if other in alike.came_by:
                 yield alike.hops_to(other), (), []
             else:
-                silences = self._silent_nets[_pair(self.net_index, found.source, other)]
-                yield self._separated(found.source, other, silences, found.known)
+                silences = self._silent_nets[_pair(self.net_index, sweep.start, other)]
+                yield self._separated(sweep.start, other, silences, number)
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,39 +227,39 @@ def deduce(points: Sequence[Point], readings: Sequence[Reading], meter: Meter) -
     of the number of points where sweeps are ruled out one by one.
     """
     probed = (point for reading in readings for point in (reading.red, *reading.black))
-    ordered = tuple(dict.fromkeys((*points, *probed)))
-    number = {point: place for place, point in enumerate(ordered)}
+    partition = Partition(dict.fromkeys((*points, *probed)))
     said = _Said.by(readings, meter)
-    parent = list(range(len(ordered)))
     for join in said.joins:
-        _merge(parent, number[join.start], number[join.finish])
-    conductor_index = {point: _root(parent, place) for point, place in number.items()}
-    apart = {_pair(conductor_index, step.start, step.finish) for step in said.separations}
-    refused = {pair for pair in apart if pair[0] != pair[1]}
-    beeps = [step for step in said.beeps if _pair(conductor_index, step.start, step.finish) not in refused]
+        partition.merge(join.start, join.finish)
+    conductor_index = partition.index()
+    beeps = _not_refused(said, conductor_index)
     for join in beeps:
-        _merge(parent, number[join.start], number[join.finish])
-    elimination = _Elimination(number, parent, said, meter.beep_ohms[1])
-    elimination.settle()
-    nets: dict[int, list[Point]] = {}
-    for point, place in number.items():
-        nets.setdefault(_root(parent, place), []).append(point)
-    known = len(said.joins) + len(beeps)
+        partition.merge(join.start, join.finish)
+    swept = settle(said.sweeps, said.separations, said.silent, partition, meter)
+    joins = (*said.joins, *beeps, *(join.step for join in swept.joins))
+    first_sweep = len(joins) - len(swept.joins)
+    nets = partition.classes()
     return Deduction(
-        points=ordered,
-        nets=tuple(tuple(net) for net in nets.values()),
-        net_index={point: index for index, net in enumerate(nets.values()) for point in net},
-        joins=(*said.joins, *beeps, *elimination.joins),
+        points=partition.points,
+        nets=nets,
+        net_index={point: index for index, net in enumerate(nets) for point in net},
+        joins=joins,
         separations=tuple(said.separations),
-        impossible_sweeps=tuple(said.sweeps[sweep].id for sweep in sorted(elimination.impossible)),
+        impossible_sweeps=swept.impossible,
         low_joins=len(said.joins),
         conductor_index=conductor_index,
         silences=tuple(compress(said.separations, said.silent)),
-        sweep_joins=tuple(
-            SweepJoin(known + place, join.start, join.finish, others)
-            for place, (join, others) in enumerate(zip(elimination.joins, elimination.others, strict=True))
-        ),
+        ruled_out={place: join.others for place, join in enumerate(swept.joins, first_sweep)},
     )
+
+
+def _not_refused(said: _Said, conductor_index: Mapping[Point, int]) -> list[Step]:
+    """The beeps whose two conductors no reading sets apart."""
+    if not said.beeps:
+        return []
+    refused = {_pair(conductor_index, step.start, step.finish) for step in said.separations}
+    pairs = [(step, _pair(conductor_index, step.start, step.finish)) for step in said.beeps]
+    return [step for step, pair in pairs if pair[0] == pair[1] or pair not in refused]
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,7 +287,7 @@ class _Said:
                     said.sweeps.append(reading)
                 continue
             lower, upper = span
-            for black in dict.fromkeys(reading.black):
+            for black in distinct(reading.black):
                 if black == reading.red:
                     continue
                 if lower > meter.join_ohms:
@@ -311,116 +298,3 @@ class _Said:
                 elif reading.result is Result.BEEPS:
                     said.beeps.append(Step(reading.id, reading.red, black, Limit.AT_MOST, upper))
         return said
-
-
-def _root(parent: list[int], place: int) -> int:
-    """The number that stands for the class of `place`, shortening the way to it (path halving)."""
-    while parent[place] != place:
-        parent[place] = parent[parent[place]]
-        place = parent[place]
-    return place
-
-
-def _merge(parent: list[int], one: int, other: int) -> None:
-    parent[_root(parent, one)] = _root(parent, other)
-
-
-class _Elimination:
-    """Joins the source of each sweep that beeped to the one net that is left, until no sweep has anything
-    new to say.
-
-    A sweep with two or more nets left watches two of them, and is looked at again when one of the two is
-    ruled out or merged. The class with less to tell is renamed on a merge, so that all of it costs readings
-    times a logarithm.
-    """
-
-    def __init__(self, number: Mapping[Point, int], parent: list[int], said: _Said, beep_ohms: float) -> None:
-        self.joins: list[Step] = []
-        self.others: list[tuple[Point, ...]] = []
-        self.impossible: set[int] = set()
-        self._number = number
-        self._parent = parent
-        self._sweeps = said.sweeps
-        self._beep_ohms = beep_ohms
-        self._apart: dict[int, dict[int, bool]] = defaultdict(dict)
-        self._watching: dict[int, dict[int, set[int]]] = defaultdict(dict)
-        self._watched: dict[int, list[tuple[int, int]]] = {}
-        if said.sweeps:
-            for step, silent in zip(said.separations, said.silent, strict=True):
-                self._set_apart(self._class(step.start), self._class(step.finish), silent)
-
-    def _set_apart(self, one: int, other: int, silent: bool) -> None:
-        """Two classes are apart; `silent` when a buzzer cannot sound between them either."""
-        if one != other:
-            silent = silent or self._apart[one].get(other, False)
-            self._apart[one][other] = self._apart[other][one] = silent
-
-    def settle(self) -> None:
-        queue = deque(range(len(self._sweeps)))
-        settled = set()
-        while queue:
-            sweep = queue.popleft()
-            if sweep in settled:
-                continue
-            self._stop_watching(sweep)
-            source = self._class(self._sweeps[sweep].red)
-            left = self._left(sweep, source)
-            if source in left:
-                settled.add(sweep)
-            elif not left:
-                settled.add(sweep)
-                self.impossible.add(sweep)
-            elif len(left) == 1 and not left.keys() & self._apart[source].keys():
-                settled.add(sweep)
-                ((net, member),) = left.items()
-                self._join(sweep, member)
-                queue.extend(self._merge(source, net))
-            else:
-                self._watch(sweep, source, list(left)[:2])
-
-    def _class(self, point: Point) -> int:
-        return _root(self._parent, self._number[point])
-
-    def _left(self, sweep: int, source: int) -> dict[int, Point]:
-        """The classes that the sweep may have beeped on, each with its first member in the sweep."""
-        left: dict[int, Point] = {}
-        apart = self._apart[source]
-        for member in self._sweeps[sweep].black:
-            net = self._class(member)
-            if not apart.get(net, False):
-                left.setdefault(net, member)
-        return left
-
-    def _join(self, sweep: int, member: Point) -> None:
-        reading = self._sweeps[sweep]
-        self.joins.append(Step(reading.id, reading.red, member, Limit.AT_MOST, self._beep_ohms))
-        self.others.append(tuple(point for point in dict.fromkeys(reading.black) if point != member))
-
-    def _watch(self, sweep: int, source: int, nets: Sequence[int]) -> None:
-        self._watched[sweep] = [(source, net) for net in nets]
-        for net in nets:
-            waiting = self._watching[source].setdefault(net, set())
-            self._watching[net][source] = waiting
-            waiting.add(sweep)
-
-    def _stop_watching(self, sweep: int) -> None:
-        for source, net in self._watched.pop(sweep, ()):
-            self._watching[source].get(net, set()).discard(sweep)
-
-    def _merge(self, one: int, other: int) -> list[int]:
-        """Makes one class of two and returns the sweeps that should be looked at again."""
-        gone, kept = sorted((one, other), key=self._weight)
-        self._parent[gone] = kept
-        woken: set[int] = set()
-        for net, silent in self._apart.pop(gone, {}).items():
-            if silent:
-                woken |= self._watching[kept].get(net, set())
-            del self._apart[net][gone]
-            self._set_apart(kept, net, silent)
-        for net, waiting in self._watching.pop(gone, {}).items():
-            self._watching[net].pop(gone, None)
-            woken |= waiting
-        return sorted(woken)
-
-    def _weight(self, net: int) -> int:
-        return len(self._apart[net]) + len(self._watching[net])

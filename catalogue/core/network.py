@@ -25,6 +25,9 @@ NEGLIGIBLE = 1e-6
 NOTHING = 1e-9
 """A conductance this far below what the bounds could notice stands for none, and keeps all connected."""
 
+ROUNDING = 1e-14
+"""Share of a terminal's conductance that is lost in rounding anyway."""
+
 MOST_ROUNDS = 80
 """Linear programs before the search is given up; simulated cables of up to twelve nets needed 33 at most."""
 
@@ -142,13 +145,14 @@ class _Search:
 
 
 def _grounded_inverse(conductance: Matrix) -> Matrix:
-    """Inverse of the Laplacian with the first terminal as ground, which serves resistances as the
-    pseudo-inverse does.
+    """Inverse of the Laplacian with the first terminal as ground; resistances follow from it as well.
 
-    Scaling by the diagonal keeps it accurate over many decades.
+    Scaling by the diagonal keeps it accurate over many decades, and what is added to the diagonal keeps it
+    from being singular where they are too many.
     """
     laplacian = np.diag(conductance.sum(axis=1)) - conductance
-    scale = 1 / np.sqrt(laplacian.diagonal()[1:])
+    root = np.sqrt(laplacian.diagonal()[1:])
+    scaled = laplacian[1:, 1:] / np.outer(root, root) + ROUNDING * np.eye(len(root))
     inverse = np.zeros_like(laplacian)
-    inverse[1:, 1:] = np.linalg.inv(laplacian[1:, 1:] * np.outer(scale, scale)) * np.outer(scale, scale)
+    inverse[1:, 1:] = np.linalg.inv(scaled) / np.outer(root, root)
     return inverse

@@ -48,6 +48,7 @@ from catalogue.core.document import (
 )
 from catalogue.core.topology import topology
 
+# How far invented specimens differ from one another: judgement, within what sound cables show.
 USUAL_AWG = 28.0
 USUAL_LENGTH_M = (0.3, 3.0)
 COPPER_SPREAD = (0.95, 1.25)
@@ -63,8 +64,7 @@ Link = tuple[int, int, float]
 
 
 def resistance_distances(nodes: int, links: Sequence[Link]) -> Matrix:
-    """Resistance between every two nodes of a network, in ohms; infinite where no way leads from one to the
-    other.
+    """Resistance between every two nodes of a network, in ohms; infinite where no way leads between them.
 
     Takes the number of nodes and the resistors, each above 0 ohms. R_ij = G_ii + G_jj - 2 G_ij holds for
     any generalised inverse G of the Laplacian (Klein and Randić 1993); here that of the Laplacian with each
@@ -123,8 +123,7 @@ def specimen(document: MapDocument, rng: Generator, points: Sequence[Point] = ()
 
 
 class _Network:
-    """The resistors of a specimen between numbered nodes: each probe point, and each net at each place it
-    passes."""
+    """The resistors of a specimen between numbered nodes: probe points, and nets at each place they pass."""
 
     def __init__(self, document: MapDocument, rng: Generator) -> None:
         self.links: list[Link] = []
@@ -150,8 +149,7 @@ class _Network:
         return self._numbers.setdefault(key, len(self._numbers))
 
     def _one_tree(self, document: MapDocument) -> tuple[Section, ...]:
-        """The sections, with one of unknown length between each two parts of the cable that the map leaves
-        unconnected."""
+        """The sections, and one of unknown length between each two parts that the map leaves unconnected."""
         tree = topology(document)
         bridges = (Section("", one[0], other[0]) for one, other in pairwise(tree.islands))
         return (*tree.sections.values(), *bridges)
@@ -193,7 +191,7 @@ class _Network:
             left = needed
 
     def _faulty(self, net: Net, sections: Sequence[Section], kind: FaultKind) -> list[Section]:
-        """The sections where the net has a fault of that kind; where the map names none, one by chance."""
+        """The sections where the net has a fault of that kind; where the map names none of them, any one."""
         named = [
             fault.section for fault in self._document.faults if fault.kind is kind and net.name in fault.nets
         ]
@@ -242,8 +240,10 @@ def every_pair(points: Sequence[Point], mode: Mode = Mode.OHMS) -> Iterator[Act]
 
 
 def mixed_acts(points: Sequence[Point], rng: Generator, share: float = 1.0) -> tuple[Act, ...]:
-    """About that share of all pairs, by resistance or by beep, some with probes changed over, some on a low
-    range; and from each point one sweep along some neighbours in the order of `points`.
+    """About that share of all pairs, by resistance or by beep, and from each point one sweep.
+
+    Some pairs are read with the probes changed over and some on a low range. A sweep goes along up to eight
+    neighbours in the order of `points`.
     """
     acts = []
     for pair in combinations(points, 2):

@@ -87,8 +87,7 @@ class Topology:
 
 
 def topology(document: MapDocument) -> Topology:
-    """The tree of the document's places and sections. One pass over both; sections to undeclared places are
-    left out."""
+    """The tree of the document's places and sections, without those that lead to undeclared places."""
     neighbours: dict[str, list[tuple[str, Section]]] = {place: [] for place in document.place_names}
     island_of = {place: place for place in neighbours}
 

@@ -32,6 +32,7 @@ PadsOfRails = Mapping[int, Mapping[str, Sequence[PadLine]]]
 class Columns:
     """Widths in points. `tags` are the names of ends beside their pads, where several ends share a side."""
 
+    heading: float
     name: float
     detail: float
     parts: float
@@ -49,7 +50,8 @@ class Columns:
 
     @property
     def parts_x(self) -> float:
-        return self.details_x + (self.detail + GAP if self.detail else 0.0)
+        """Where parts begin: beyond names, and beyond headings, which stand between the rows they join."""
+        return max(self.details_x + (self.detail + GAP if self.detail else 0.0), MARGIN + self.heading + GAP)
 
     @property
     def cable_x(self) -> float:
@@ -68,6 +70,7 @@ def columns_of(rails: Sequence[Rail], pads: PadsOfRails, tree: Tree, parts: floa
     """Columns wide enough for what stands in them. `pads` are lines of pads by rail number and end."""
     ends = {Side.LEFT: tree.left, Side.RIGHT: tree.right}
     return Columns(
+        heading=_widest({rail.group for rail in rails if rail.via is None}, NAME_ROOM, NAME, bold=True),
         name=_widest((rail.name for rail in rails), NAME_ROOM, NAME, bold=True),
         detail=_widest((rail.detail for rail in rails), DETAIL_ROOM, TEXT),
         parts=parts,

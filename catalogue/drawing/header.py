@@ -110,11 +110,11 @@ def in_lanes(spans: Sequence[tuple[float, float]]) -> list[int]:
 class Header:
     """The axes with their flags, and the places' names below; `bottom` is where the rails may begin.
 
-    `labels` has the lines to write for each place that is drawn as a band.
+    `labels` has the lines to write for each place, the name first.
     """
 
     def __init__(
-        self, plan: Plan, flags: Sequence[Flag], labels: Mapping[str, Sequence[str]], top: float, least: float
+        self, plan: Plan, flags: Sequence[Flag], labels: Mapping[str, Sequence[str]], top: float
     ) -> None:
         self.plan = plan
         self.flags = flags
@@ -122,7 +122,8 @@ class Header:
         self.axis_y: list[float] = []
         self.flag_y = [0.0] * len(flags)
         y = top
-        for level in range(1 + max((track.level for track in plan.tracks), default=-1)):
+        levels = [*(track.level for track in plan.tracks), *(flag.level for flag in flags)]
+        for level in range(1 + max(levels, default=-1)):
             numbers = [number for number, flag in enumerate(flags) if flag.level == level]
             lanes = in_lanes([(flags[number].x, flags[number].x + flags[number].width) for number in numbers])
             y += LANE * (1 + max(lanes, default=-1)) + NOTCH
@@ -130,16 +131,20 @@ class Header:
             for number, lane in zip(numbers, lanes, strict=True):
                 self.flag_y[number] = y - NOTCH - LANE * (lane + 0.5)
             y += AXIS_ROOM
-        lanes = in_lanes([self._label_span(place) for place in labels])
-        self.bottom = y + max(PLACE_LANE * (1 + max(lanes, default=-1)), least)
+        # Of ends that share a side the last comes lowest.
+        places = [*labels][::-1]
+        lanes = in_lanes([self._label_span(place) for place in places])
+        self.bottom = y + PLACE_LANE * (1 + max(lanes, default=-1))
         self.place_y = {
-            place: self.bottom - PLACE_LANE * (lane + 1) for place, lane in zip(labels, lanes, strict=True)
+            place: self.bottom - PLACE_LANE * (lane + 1) for place, lane in zip(places, lanes, strict=True)
         }
 
     def _label_span(self, place: str) -> Span:
         band = self.plan.bands[place]
-        words = max(width_of(line, PLACE_NAME, bold=True) for line in self.labels[place])
-        return band.x0, max(band.x1, band.x0 + words + 6)
+        words = max(width_of(line, PLACE_NAME, bold=True) for line in self.labels[place]) + 6
+        if place in self.plan.tree.left:
+            return band.x0 - words, band.x0
+        return band.x0, max(band.x1, band.x0 + words)
 
     def draw_bands(self, sheet: Sheet, rows: Sequence[Row], bottom: float) -> None:
         """Places and marks as upright bands, to be drawn under the rails.
@@ -148,6 +153,8 @@ class Header:
         """
         for place, top in self.place_y.items():
             band = self.plan.bands[place]
+            if band.x0 == band.x1:
+                continue
             fill = PLACE_FILLS[self.plan.tree.kinds[place]]
             spans = [(top, top + PLACE_LANE - 2), *(_touched(self.plan, row, place) for row in rows)]
             if self.plan.alone(band.x0, band.x1, band.level):
@@ -171,11 +178,12 @@ class Header:
         for flag, y in zip(self.flags, self.flag_y, strict=True):
             _draw_flag(sheet, flag, y, self.axis_y[flag.level])
         for place, y in self.place_y.items():
-            x = self.plan.bands[place].x0 + 3
+            align, shift = (Align.END, -3) if place in self.plan.tree.left else (Align.START, 3)
+            x = self.plan.bands[place].x0 + shift
             name, *more = self.labels[place]
-            sheet.text(x, y + 7, name, size=PLACE_NAME, bold=True)
+            sheet.text(x, y + 7, name, align=align, size=PLACE_NAME, bold=True)
             for words in more:
-                sheet.text(x, y + 17, words)
+                sheet.text(x, y + 17, words, align=align)
 
 
 def _touched(plan: Plan, row: Row, place: str) -> Span:

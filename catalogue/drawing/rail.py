@@ -15,9 +15,9 @@ from catalogue.core.reference import Reference
 from catalogue.drawing.captions import MARGIN, TITLE_BOTTOM, draw_heading, draw_title, end_words
 from catalogue.drawing.columns import DETAIL_ROOM, NAME, NAME_ROOM, columns_of, pad_column
 from catalogue.drawing.contacts import contacts_of
-from catalogue.drawing.dot import TEXT, Align, Sheet
+from catalogue.drawing.dot import TEXT, Sheet
 from catalogue.drawing.footer import draw_legend, draw_notes, draw_spare_contacts
-from catalogue.drawing.header import PLACE_LANE, PLACE_NAME, Header, flags_of
+from catalogue.drawing.header import PLACE_NAME, Header, flags_of
 from catalogue.drawing.notes import colour_letters, notes_of, spare_contacts
 from catalogue.drawing.pads import PadLine, line_width, pad_lines
 from catalogue.drawing.parts import draw_parts, part_columns
@@ -73,13 +73,9 @@ class _Chart:
         self.parts = part_columns(document.parts, self.net_order)
         self.columns = columns_of(self.rails, self.pads, self.tree, self.parts.width)
         self.ends = {end.name: end for end in document.ends}
-        self.labels = {
-            place: self._label(place)
-            for place, kind in self.tree.kinds.items()
-            if kind is not Kind.HUB and place not in (*self.tree.left, *self.tree.right)
-        }
-        band_widths = {place: self._band_width(place) for place in self.labels}
+        band_widths = {place: self._band_width(place) for place in document.place_names}
         self.plan = lay_out(self.tree, self.columns.cable_x, band_widths, _reach(document, reports))
+        self.labels = {place: self._label(place) for place in document.place_names}
         self.flags, self.untold = flags_of(document, self.plan, reports)
         self.rows = [row_of(rail, self.plan, self.pads[rail.number]) for rail in self.rails]
 
@@ -93,14 +89,15 @@ class _Chart:
         }
 
     def _label(self, place: str) -> tuple[str, ...]:
-        """What is written over a place that is drawn as a band."""
-        name = fitted(place, BAND_LABEL, PLACE_NAME, bold=True)
-        if place in self.ends:
-            return name, fitted(self._end_words(place), BAND_LABEL, TEXT)
-        holds = next(
-            (HOLDS[module.holds] for module in self.document.modules if module.name == place), "split"
-        )
-        return name, holds
+        """What is written over a place: its name, and what it is."""
+        room = BAND_LABEL
+        if place in self.tree.left:
+            room = self.plan.x0 - MARGIN
+        elif place in self.tree.right:
+            room = self.columns.right_edge(self.plan.x1) - self.plan.x1
+        modules = {module.name: HOLDS[module.holds] for module in self.document.modules}
+        what = self._end_words(place) if place in self.ends else modules.get(place, "split")
+        return fitted(place, room - 8, PLACE_NAME, bold=True), fitted(what, room - 8, TEXT)
 
     def _end_words(self, end: str) -> str:
         return end_words(self.ends[end], len(self.contacts.by_end[end]), self.reference)
@@ -115,8 +112,7 @@ class _Chart:
         sheet = Sheet("rail")
         plan = self.plan
         right = max(self.columns.right_edge(plan.x1), *(flag.x + flag.width for flag in self.flags), 0.0)
-        sides = max(len(self.tree.left), len(self.tree.right))
-        header = Header(plan, self.flags, self.labels, TITLE_BOTTOM, PLACE_LANE * sides)
+        header = Header(plan, self.flags, self.labels, TITLE_BOTTOM)
         headings, stripes, bottom = self._stack(header.bottom + 4)
 
         for top, height in stripes:
@@ -126,7 +122,6 @@ class _Chart:
         header.draw(sheet)
         scale = "not to scale" if plan.scale is None else f"lengths to scale 1:{plan.scale:.4g}"
         draw_title(sheet, title, "Rail chart", scale, right)
-        self._draw_end_names(sheet, header.bottom, right)
         for words, y in headings:
             sheet.text(MARGIN, y, words, size=NAME, bold=True, ink=QUIET)
         wires = self._wires(sheet)
@@ -163,18 +158,6 @@ class _Chart:
             if self.columns.pads[side]:
                 left = self.plan.x0 - width - 4 if side is Side.LEFT else self.plan.x1
                 sheet.box(left, top, left + width + 4, bottom, fill=PLATE)
-
-    def _draw_end_names(self, sheet: Sheet, bottom: float, right: float) -> None:
-        """The ends at each side over their contacts, one below the other."""
-        for side, ends in ((Side.LEFT, self.tree.left), (Side.RIGHT, self.tree.right)):
-            x, room, align = self.plan.x0, self.plan.x0 - MARGIN, Align.END
-            if side is Side.RIGHT:
-                x, room, align = self.plan.x1, right - self.plan.x1, Align.START
-            for number, end in enumerate(ends):
-                y = bottom - PLACE_LANE * (len(ends) - number)
-                name = fitted(end, room, PLACE_NAME, bold=True)
-                sheet.text(x, y + 7, name, align=align, size=PLACE_NAME, bold=True)
-                sheet.text(x, y + 17, fitted(self._end_words(end), room, TEXT), align=align)
 
     def _draw_names(self, sheet: Sheet, row: Row) -> None:
         rail, columns, y = row.rail, self.columns, row.y(0)

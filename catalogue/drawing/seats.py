@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from catalogue.core.document import CUSTOM_CONNECTOR, End, Form, Point
+from catalogue.core.document import End, Form, Point
 from catalogue.core.reference import Face, Outline, Reference
 
 MARGIN = 10.0
@@ -41,20 +41,20 @@ def drawn_face(
 ) -> DrawnFace:
     """The face of an end with room for a cell of (width, height) points at each seat."""
     standard = reference.connectors.get(end.connector)
-    if end.connector == CUSTOM_CONNECTOR or standard is None:
+    if standard is None:
         face = _of_rows(end, cell)
     else:
         face = _of_standard(end, standard.face, cell)
         mirrored = mirrored is not (MIRROR_FORMS.get(end.form) is standard.face.form)
-    seated = {place.contact for place in face.places}
     sign = -1 if mirrored else 1
-    return DrawnFace(
-        face.outline,
-        face.width,
-        face.height,
-        tuple(Place(place.contact, sign * place.x, place.y) for place in face.places),
-        tuple(contact for contact in contacts if contact not in seated),
-    )
+    unseated: dict[Point | None, None] = dict.fromkeys(contacts)
+    places = []
+    for place in face.places:
+        contact = place.contact if place.contact in unseated else None
+        unseated.pop(contact, None)
+        places.append(Place(contact, sign * place.x, place.y))
+    left = tuple(contact for contact in contacts if contact in unseated)
+    return DrawnFace(face.outline, face.width, face.height, tuple(places), left)
 
 
 def _of_rows(end: End, cell: tuple[float, float]) -> DrawnFace:

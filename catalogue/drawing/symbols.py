@@ -123,7 +123,7 @@ def draw_way_on(sheet: Sheet, sign: Sign, x: float, y: float) -> None:
         _draw_plates(sheet, x, y, upright=True)
         sheet.line(((x - SYMBOL_WIDTH / 2, y), (x - 2, y)), ((x + 2, y), (x + SYMBOL_WIDTH / 2, y)))
     else:
-        words = "chip" if sign is Sign.CHIP else "?"
+        words = {Sign.CHIP: "chip", Sign.FIBRE: "fibre"}.get(sign, "?")
         half = SYMBOL_WIDTH / 2
         sheet.box(x - half, y - 5.5, x + half, y + 5.5, fill=PAPER, edge=INK, pen=1, words=words, bold=True)
 

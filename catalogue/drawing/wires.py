@@ -191,20 +191,19 @@ class Wires:
 
     def _draw_way_within(self, row: Row, place: str, ys: Sequence[float]) -> None:
         """A path from an end to itself: what it goes through stands beside the pads, on an upright wire."""
-        edge = self.plan.bands[place].x
-        x = edge - WITHIN if place in self.plan.tree.right else edge + WITHIN
+        band = self.plan.bands[place]
+        x = band.x0 - WITHIN if place in self.plan.tree.right else band.x1 + WITHIN
         for y in ys:
-            self._wire(row, min(edge, x), max(edge, x), y)
+            self._wire(row, min(band.x, x), max(band.x, x), y)
         self._bar(row, x, ys)
         if len(ys) > 1:
             self._draw_within(row, x, (ys[0] + ys[-1]) / 2)
 
     def _draw_within(self, row: Row, x: float, y: float) -> None:
         if row.rail.via is Via.CAPACITOR:
-            self.signs.add(Sign.PART_CAPACITOR)
             draw_part(self.sheet, Sign.PART_CAPACITOR, x, y)
-        else:
-            self._draw_way_on(row, x, y)
+        elif row.rail.via is not None:
+            draw_way_on(self.sheet, SIGN_OF_VIA.get(row.rail.via, Sign.FIBRE), x, y)
 
     def _wire(self, row: Row, x0: float, x1: float, y: float) -> None:
         if x1 > x0:

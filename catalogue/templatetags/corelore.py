@@ -5,7 +5,7 @@ from enum import StrEnum
 
 from django import template
 
-from catalogue.core.failures import Symptom
+from catalogue.core.failures import FailurePoint, Symptom
 from catalogue.core.problems import Defect
 from catalogue.core.words import RIDES_ON, told, word
 
@@ -36,6 +36,17 @@ def rides_on_word(value: str) -> str:
 def defect_text(defect: Defect) -> str:
     """A defect in whole sentences."""
     return told(defect)
+
+
+@register.filter
+def place_words(point: FailurePoint) -> str:
+    """Where failures gather: a place, or a section with its metres as far as they were told."""
+    if point.place:
+        return point.place
+    if point.first_m is None:
+        return f"section {point.section}, place not told"
+    span = dict.fromkeys((metres(point.first_m), metres(point.last_m)))
+    return f"section {point.section} at {' to '.join(span)}"
 
 
 @register.filter

@@ -1,9 +1,10 @@
 """Cables: search them, read one."""
 
-from django.db.models import Count, QuerySet
+from django.db.models import Count, OuterRef, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
 from catalogue.core.problems import NotFound
-from catalogue.models import Cable, MapRevision
+from catalogue.models import Cable, FailureReport, MapRevision
 from catalogue.search import cables as cable_search
 
 
@@ -15,7 +16,7 @@ def search_cables(
     symptom: str = "",
     rides_on: str = "",
 ) -> QuerySet[Cable]:
-    """Cables with all words and traits asked for, newest change first, each with its latest map and `failure_count`."""
+    """Cables with all words and traits asked for, newest change first, with their map and `failure_count`."""
     found = cable_search.find(words, maker, connector, contacts, symptom, rides_on)
     return _with_counts(found)
 
@@ -33,5 +34,8 @@ def revisions_of(cable: Cable) -> QuerySet[MapRevision]:
 
 
 def _with_counts(cables: QuerySet[Cable], whole_map: bool = False) -> QuerySet[Cable]:
-    counted = cables.select_related("latest").annotate(failure_count=Count("failures"))
+    # Counted for each row by itself: a join would count the reports of every cable before a page is cut.
+    reports = FailureReport.objects.filter(cable=OuterRef("pk")).order_by().values("cable")
+    counts = reports.annotate(count=Count("pk")).values("count")
+    counted = cables.select_related("latest").annotate(failure_count=Coalesce(Subquery(counts), 0))
     return counted if whole_map else counted.defer("latest__document", "latest__wiring", "latest__findings")

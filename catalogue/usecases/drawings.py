@@ -43,7 +43,7 @@ def drawing(row: MapRevision, chart: Chart, form: Format, mirrored: bool = False
 
 
 def inline(row: MapRevision, chart: Chart) -> str:
-    """The drawing as markup that stands inside a page, at its own size: shrunk to a phone nobody could read it.
+    """The drawing as markup that stands in a page, at its own size: shrunk to a phone nobody could read it.
 
     Raises DrawingUnavailable.
     """
@@ -60,7 +60,9 @@ def _dot(row: MapRevision, chart: Chart, mirrored: bool) -> str:
     wiring, title = wiring_of(row), _title(row)
     if chart is Chart.FACE:
         return face_chart(wiring, tables.reference(), title, mirrored)
-    return rail_chart(wiring, tables.reference(), title, [_report_count(point) for point in points_of(row.cable)])
+    return rail_chart(
+        wiring, tables.reference(), title, [_report_count(point) for point in points_of(row.cable)]
+    )
 
 
 def _title(row: MapRevision) -> TitleBlock:

@@ -85,7 +85,7 @@ def map_of_cable(slug: str, number: int) -> MapRevision:
 
 def document_text(map_id: int) -> tuple[str, str]:
     """The canonical JSON of a map and its content hash, without touching anything else. Raises NotFound."""
-    row = MapRevision.objects.filter(pk=map_id).values_list("document", "content_hash").first()
+    row = store.document_text(map_id)
     if row is None:
         raise NotFound(f"There is no map {map_id}. The list of maps names those that are there.")
     return row

@@ -82,11 +82,19 @@ class Wire:
 
 
 @dataclass(frozen=True, slots=True)
+class EndContacts:
+    """The contacts of a net at one end, without the end's name."""
+
+    end: str
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class NetLine:
     """A net as one line of the table: its contacts by end, in the order of the ends, and its cores."""
 
     net: Net
-    by_end: tuple[tuple[str, ...], ...]
+    by_end: tuple[EndContacts, ...]
     wires: tuple[Wire, ...]
 
 
@@ -150,11 +158,11 @@ def _wires(document: MapDocument) -> dict[str, tuple[Wire, ...]]:
     return wires
 
 
-def _by_end(net: Net, document: MapDocument) -> tuple[tuple[str, ...], ...]:
+def _by_end(net: Net, document: MapDocument) -> tuple[EndContacts, ...]:
     contacts: dict[str, list[str]] = {}
     for contact in net.contacts:
         contacts.setdefault(end_of(contact), []).append(contact.partition(":")[2])
-    return tuple(tuple(contacts.get(end.name, ())) for end in document.ends)
+    return tuple(EndContacts(end.name, tuple(contacts.get(end.name, ()))) for end in document.ends)
 
 
 def _chart(guide: Guide, chart: drawings.Chart) -> ShownChart:

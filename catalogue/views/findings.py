@@ -63,6 +63,11 @@ class Outcome:
     excerpt: Sequence[Sequence[Line]] = ()
     problem: str = ""
 
+    @property
+    def is_refused(self) -> bool:
+        """Whether a rule speaks against the map, as far as it could be read."""
+        return any(group.severity is Severity.REJECT for group in self.severities)
+
 
 def grouped(
     findings: Iterable[Finding], text: Text | None = None, places: Places | None = None

@@ -16,8 +16,10 @@ WIDTH = 320.0
 EDGE = 12.0
 SHORTEST = 40.0
 LEVELS = 3
-LEVEL_HEIGHT = 22.0
-DOT = 9.0
+LEVEL_HEIGHT = 24.0
+DOT = 10.0
+FOOT = 26.0
+SHORT = 90.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +35,15 @@ class Pin:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """The bar of one section, `bar` long at height `base`, with its pins, in a drawing `height` high."""
+    """The bar of one section, from `EDGE` to `finish` at height `base`, in a drawing `height` high.
+
+    `anchor` says how the length is written there: a short bar leaves no room to its left.
+    """
 
     section: Section
     bar: float
+    finish: float
+    anchor: str
     base: float
     height: float
     pins: tuple[Pin, ...]
@@ -72,4 +79,5 @@ def _strip(section: Section, length_m: float, longest_m: float, points: list[Fai
         )
         for number, point in enumerate(along)
     )
-    return Strip(section, round(bar, 1), base, base + EDGE, pins)
+    anchor = "start" if bar < SHORT else "end"
+    return Strip(section, bar, EDGE + bar, anchor, base, base + FOOT, pins)

@@ -49,7 +49,7 @@ def submit(request: HttpRequest) -> HttpResponse:
         return _page(request, again(request.POST, request.FILES, more_ends=1))
     desk = sent(request.POST, request.FILES)
     if not desk.is_valid():
-        return _page(request, desk.fields, status=HTTPStatus.UNPROCESSABLE_ENTITY)
+        return _page(request, desk.fields, status=HTTPStatus.UNPROCESSABLE_ENTITY, form_is_wrong=True)
     if act == CHECK:
         return _page(request, desk.fields, outcome=check(desk), unread=len(desk.unread_rows))
     if desk.unread_rows and act != SUBMIT_GOOD_ROWS:
@@ -89,7 +89,10 @@ def _not_taken(request: HttpRequest, desk: Desk, **more: Any) -> HttpResponse:
 def _page(
     request: HttpRequest, fields: dict[str, Any], status: int = HTTPStatus.OK, **more: Any
 ) -> HttpResponse:
-    return render(request, "submit/submit.html", blank() | fields | more, status=status)
+    draft = more.get("draft")
+    draft_id = draft.pk if draft else request.POST.get("draft", "")
+    context = blank() | fields | more | {"draft_id": draft_id}
+    return render(request, "submit/submit.html", context, status=status)
 
 
 @require_safe
@@ -108,5 +111,10 @@ def draft(request: HttpRequest, draft_id: int) -> HttpResponse:
         return redirect_to_login(request.path)
     row = or_404(maps.draft_by_id, request.user, draft_id)
     said = json_outcome(row.text, maps.findings_of(row), maps.defects_of(row))
-    form = DocumentForm(initial={"text": row.text})
-    return render(request, "submit/draft.html", {"draft": row, "document_form": form, "outcome": said})
+    context = {
+        "draft": row,
+        "draft_id": row.pk,
+        "document_form": DocumentForm(initial={"text": row.text}),
+        "outcome": said,
+    }
+    return render(request, "submit/draft.html", context)

@@ -26,9 +26,16 @@ class Figure:
 def seconds(act: Callable[[], object], runs: int = 5) -> float:
     """Median wall time of one act, in seconds, after one run to warm up."""
     act()
-    times = []
-    for _ in range(runs):
-        start = time.perf_counter()
-        act()
-        times.append(time.perf_counter() - start)
-    return statistics.median(times)
+    return statistics.median(seconds_once(act) for _ in range(runs))
+
+
+def times_as_long(act: Callable[[], object], bare: Callable[[], object], runs: int = 7) -> float:
+    """How many times as long `act` takes as `bare`: the median over runs in turn, so that a change of the machine's
+    speed falls on both."""
+    return statistics.median(seconds_once(act) / seconds_once(bare) for _ in range(runs + 1))
+
+
+def seconds_once(act: Callable[[], object]) -> float:
+    start = time.perf_counter()
+    act()
+    return time.perf_counter() - start

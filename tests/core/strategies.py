@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from hypothesis import strategies as st
 
@@ -62,10 +64,8 @@ def whole_bounds(draw: st.DrawFn, most_points: int = 5, most: int = 12) -> tuple
     for number in range(1, draw(st.integers(1, most)) + 1):
         a, b = draw(st.sampled_from(names)), draw(st.sampled_from(names))
         lower = draw(st.integers(0, 9))
-        upper = draw(
-            st.one_of(st.just(float("inf")), st.integers(0, 6).map(lambda more: float(lower + more)))
-        )
-        found.append(Bound(f"r{number}", a, b, float(lower), upper, draw(st.booleans())))
+        more = draw(st.one_of(st.just(math.inf), st.integers(0, 6)))
+        found.append(Bound(f"r{number}", a, b, float(lower), float(lower + more), draw(st.booleans())))
     return tuple(found)
 
 

@@ -1,4 +1,4 @@
-"""What one reading bounds, and which readings are refused together; the second way is brute force or scipy."""
+"""What one reading bounds, and which are refused together; the second way is brute force or scipy."""
 
 from __future__ import annotations
 
@@ -266,7 +266,7 @@ def test_no_readings_refuse_nothing():
 
 
 def feasible_as_a_metric(found: tuple[Bound, ...], usable: tuple[Bound, ...]) -> bool:
-    """Whether scipy finds distances that keep all lower bounds, the usable upper bounds, and every triangle."""
+    """Whether scipy finds distances that keep all lower bounds, usable upper bounds, and triangles."""
     names = sorted({point for bound in found for point in (bound.a, bound.b)})
     if any(bound.a == bound.b and bound.lower > 0 for bound in found):
         return False

@@ -1,4 +1,4 @@
-"""Nets, separations and their proofs; the second way is networkx over all pairs, and each proof must do by itself."""
+"""Nets, separations and proofs; the second way is networkx over all pairs, and each proof does by itself."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A simulated cable is the cable of its map, its meter keeps its limits, and true readings are never refused."""
+"""A simulated cable is that of its map, its meter keeps its limits, true readings are never refused."""
 
 from __future__ import annotations
 
@@ -40,7 +40,6 @@ from catalogue.core.simulation import (
     Act,
     BenchMeter,
     Specimen,
-    every_pair,
     flipped,
     mixed_acts,
     random_cable,

@@ -1,4 +1,4 @@
-"""From a JSON pointer to the stretch of the text as typed, and from there to the lines that a person is shown."""
+"""From a JSON pointer to the stretch of the text as typed, and on to the lines that a person is shown."""
 
 import json
 
@@ -87,7 +87,7 @@ def test_what_stands_before_a_flaw_is_still_found():
     found = spans(text, ["/readings/1", "/readings/2", "/readings/3"])
 
     assert text[found["/readings/1"].start : found["/readings/1"].finish] == '{"id": "r2"}'
-    # The flaw stands where the next value should, and of what follows it nothing is known but the list it is in.
+    # The flaw stands where the next value should; of what follows nothing is known but the list it is in.
     assert found["/readings/2"].start == text.index(",,") + 1
     assert found["/readings/3"].start == text.index('"readings"')
 

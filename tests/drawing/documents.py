@@ -101,7 +101,7 @@ def usb() -> MapDocument:
 
 
 def split_cable() -> MapDocument:
-    """One end of six contacts at the left, two tails behind a split at the right, a fibre and a chip on the way."""
+    """One end of six contacts at the left, two tails behind a split, a fibre and a chip on the way."""
     rows = (("1", "2", "3"), ("4", "5", "6"))
     return MapDocument(
         CABLE,

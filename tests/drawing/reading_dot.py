@@ -1,4 +1,4 @@
-"""Reads drawings back: the DOT text by a grammar as strict as graphviz's own, and the SVG that graphviz makes.
+"""Reads drawings back: the DOT text by a grammar as strict as graphviz's own, and the SVG made of it.
 
 Nothing here calls the code that writes DOT, so that what is read is what a stranger would read.
 """
@@ -68,7 +68,7 @@ class Drawing:
 
 
 def read_dot(dot: str) -> Drawing:
-    """The drawing of a DOT text. Fails where the text is anything but a list of statements with quoted values."""
+    """The drawing of a DOT text. Fails on anything but a list of statements whose values are all quoted."""
     opening = re.match(r"digraph (rail|face|\w+) \{\n", dot)
     assert opening is not None
     at = opening.end()

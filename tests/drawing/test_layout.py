@@ -1,4 +1,4 @@
-"""Whatever the map, a drawing is legible: nothing written over anything else, all on the page, nothing left out."""
+"""Whatever the map, a drawing is legible: nothing over anything else, all on the page, nothing left out."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Resistance between the nodes of a network, against published and exact values, Foster's theorem and networkx."""
+"""Resistance between the nodes of a network, by published values, Foster's theorem, networkx."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ BALANCED: list[Link] = [link if link[:2] != (2, 3) else (2, 3, 100.0) for link i
     ids=["along an edge", "across a face", "through the body"],
 )
 def test_cube_of_twelve_one_ohm_edges(node: int, ohms: float):
-    # cases named at http://physicstasks.eu/uloha.php?uloha=285; values from memory, confirmed by exact solution
+    # cases: http://physicstasks.eu/uloha.php?uloha=285; values from memory, confirmed by exact solution
     assert resistance_distances(8, CUBE)[0, node] == pytest.approx(ohms)
 
 

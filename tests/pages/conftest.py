@@ -1,4 +1,4 @@
-"""A browser without scripts: Django's client, asking and answering as a person's browser would over the session."""
+"""Who visits the pages: Django's client stands for a browser without scripts."""
 
 import pytest
 from django.test import Client
@@ -13,7 +13,7 @@ def mira(db):
 
 @pytest.fixture
 def visitor(db):
-    """Somebody without an account, whose forms carry the token against forgery as a browser's do not need to here."""
+    """Somebody who has not signed in."""
     return Client()
 
 

@@ -1,4 +1,4 @@
-"""A page as read by a machine: its elements with their attributes and text, from the standard library's parser."""
+"""A page as a machine reads it: its elements with attributes and text, by the standard library's parser."""
 
 from __future__ import annotations
 
@@ -47,7 +47,9 @@ class Page(HTMLParser):
             self._open.append(element)
 
     def handle_startendtag(self, tag, attributes):
-        self.elements.append(Element(tag, {name: value or "" for name, value in attributes}, list(self._open)))
+        self.elements.append(
+            Element(tag, {name: value or "" for name, value in attributes}, list(self._open))
+        )
 
     def handle_endtag(self, tag):
         if tag not in VOID:
@@ -98,16 +100,14 @@ class Page(HTMLParser):
 
     def marked_lines(self) -> dict[int, str]:
         """The marked lines of the excerpt, by number."""
-        return {
-            int(line.attributes["value"]): line.raw_text for line in self.all("li", class_="marked")
-        }
+        return {int(line.attributes["value"]): line.raw_text for line in self.all("li", class_="marked")}
 
     def value(self, name: str) -> str:
         """What a text field of a form holds."""
         for element in self.elements:
             if element.attributes.get("name") == name:
                 if element.tag == "textarea":
-                    # A browser leaves out the line break that follows the tag.
-                    return element.raw_text.removeprefix("\n")
+                    # A browser knows one kind of line break, and leaves out the one that follows the tag.
+                    return element.raw_text.replace("\r\n", "\n").removeprefix("\n")
                 return element.attributes.get("value", "")
         raise AssertionError(f"no field {name}")

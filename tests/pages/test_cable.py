@@ -1,4 +1,4 @@
-"""The page of a cable: what it is, how it fails, where to start on a dead one, and everything to take away."""
+"""The page of a cable: what it is, how it fails, where to start on a dead one, and what to take away."""
 
 import csv
 import io
@@ -70,7 +70,9 @@ def test_the_page_says_what_the_cable_is(visitor, hybrid):
 
 def test_nets_are_told_with_their_contacts_by_end_and_their_cores(visitor, hybrid):
     page = page_of(visitor, hybrid)
-    rows = [row.text for row in page.all("tr") if any("nets" in e.attributes.get("class", "") for e in row.above)]
+    rows = [
+        row.text for row in page.all("tr") if any("nets" in e.attributes.get("class", "") for e in row.above)
+    ]
     assert "Net SCOPE USB Cores" in rows
     assert "VBUS supply, 5 V 1 2 1 k1 main, copper, RD red, BU blue, AWG 26" in rows
     assert "GND ground 4 4" in rows
@@ -156,7 +158,10 @@ def test_failure_points_are_told_in_a_table_and_drawn_on_a_strip(visitor, hybrid
     assert "section main at 0.2 m 1 a core is broken (open) given up" in rows
     assert "SCOPE 1 a contact is worn, bent or dirty mended, and works" in rows
     captions = [caption.text for caption in page.all("figcaption")]
-    assert captions == ["tail, 0.4 m: none reported", "main, 3.6 m: 1 at 0.2 m, 3 at 3.12 m"]
+    assert captions == [
+        "Section tail, from USB to POD: none reported",
+        "Section main, from POD to SCOPE: 1 at 0.2 m, 3 at 3.12 m",
+    ]
     assert "section main at 3.1 m to 3.15 m (3 reports)" in section_of(page, "start")
 
 
@@ -176,7 +181,9 @@ def test_small_samples_are_called_small(visitor, usb):
 
 
 def test_a_report_is_told_in_words(visitor, usb):
-    FailureReportFactory(cable=usb.cable, words="Dark at once.", note="Start at the host.", hours=1.5, nets=["VBUS"])
+    FailureReportFactory(
+        cable=usb.cable, words="Dark at once.", note="Start at the host.", hours=1.5, nets=["VBUS"]
+    )
     text = section_of(page_of(visitor, usb), "reports")
     assert "A core is broken (open) in main at 1.2 m, on VBUS. Mended, and works." in text
     assert "Showed as: no power." in text
@@ -200,7 +207,16 @@ def test_every_link_of_the_page_leads_somewhere(visitor, hybrid):
     assert {link[1:] for link in page.links if link.startswith("#")} <= anchors
     for address in addresses:
         assert visitor.get(address).status_code == 200, address
-    for kind in ("rail.svg", "rail.png", "rail.pdf", "rail.dot", "face.svg", "face.png", "face.pdf", "face.dot"):
+    for kind in (
+        "rail.svg",
+        "rail.png",
+        "rail.pdf",
+        "rail.dot",
+        "face.svg",
+        "face.png",
+        "face.pdf",
+        "face.dot",
+    ):
         assert any(address.endswith(kind) for address in addresses), kind
 
 
@@ -228,7 +244,9 @@ def test_a_cable_without_a_map_asks_for_one(visitor):
     assert "This cable has no map yet" in page.text
 
 
-@pytest.mark.parametrize("address", ["/cables/none/", "/cables/none/maps/1/", "/cables/none/maps/1/readings.csv"])
+@pytest.mark.parametrize(
+    "address", ["/cables/none/", "/cables/none/maps/1/", "/cables/none/maps/1/readings.csv"]
+)
 def test_a_cable_that_is_none_is_said_not_to_be(visitor, address):
     answer = visitor.get(address)
     assert answer.status_code == 404

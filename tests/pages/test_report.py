@@ -46,9 +46,7 @@ def errors(page, field):
 
 
 def ticked(page, name):
-    return {
-        box.attributes["value"] for box in page.all("input", name=name) if "checked" in box.attributes
-    }
+    return {box.attributes["value"] for box in page.all("input", name=name) if "checked" in box.attributes}
 
 
 def test_a_full_report_is_stored_as_it_was_told(signed_in, mira, cable, address):
@@ -81,7 +79,9 @@ def test_without_them_the_two_questions_are_marked_and_all_else_stays(signed_in,
 
 
 def test_the_places_offered_are_those_of_the_cable(signed_in, address):
-    offered = {option.attributes["value"]: option.text for option in Page(signed_in.get(address)).all("option")}
+    offered = {
+        option.attributes["value"]: option.text for option in Page(signed_in.get(address)).all("option")
+    }
     assert offered["section:main"] == "main: metres from HOST towards PLOTTER, 1.8 m"
     assert {"", "place:HOST", "place:PLOTTER"} <= offered.keys()
 

@@ -89,6 +89,7 @@ def test_a_contradiction_is_shown_on_the_lines_of_the_readings(visitor):
 def test_a_bad_row_is_named_by_its_line_and_the_good_rows_are_checked(visitor):
     page = Page(visitor.post(SUBMIT, filled(readings=CONTRADICTION + "HOST:2,TOOL:2,ohms,about two,,,,\n")))
     assert "1 line could not be read" in page.text
+    assert not page.all("button", value="submit-good-rows")
     assert "about two" in page.marked_lines()[8]
     assert "#line-8" in page.links
     assert "r5 shows" in page.text

@@ -31,8 +31,7 @@ def net_split(context: Context) -> Iterator[Remark]:
 
 
 def _splits(context: Context) -> Iterator[tuple[str, tuple[Point, Point], tuple[Step, ...]]]:
-    """For each declared net that falls apart, two members of it and the proof; a single reading where one
-    proves it."""
+    """For each declared net that falls apart two of its points and the proof, if possible one reading."""
     single: dict[str, Step] = {}
     for step in context.deduction.separations:
         name = context.net_of.get(step.start)
@@ -74,32 +73,22 @@ def nets_joined(context: Context) -> Iterator[Remark]:
 
 
 def _joined_nets(context: Context) -> dict[tuple[str, str], tuple[Point, Point]]:
-    """Pairs of declared nets that readings join, each with a contact of both.
+    """Pairs of declared nets that readings join, in the order of the nets, each with a point of both.
 
-    Every pair that one reading joins, and for each group the first net with all others: enough to name every
-    net.
+    Every pair that one reading joins, and in each group the first net with all others: so every net is named.
     """
     order = {name: place for place, name in enumerate(context.nets)}
-    found: dict[tuple[str, str], tuple[Point, Point]] = {}
-
-    def note(a: Point, b: Point) -> None:
-        (one, a), (other, b) = sorted(
-            ((context.net_of[a], a), (context.net_of[b], b)), key=lambda each: order[each[0]]
-        )
-        if one != other:
-            found.setdefault((one, other), (a, b))
-
-    for step in context.deduction.joins:
-        if step.start in context.net_of and step.finish in context.net_of:
-            note(step.start, step.finish)
+    pairs = [(step.start, step.finish) for step in context.deduction.joins]
     for points in context.deduction.nets:
-        first_of: dict[str, Point] = {}
-        for point in points:
-            if point in context.net_of:
-                first_of.setdefault(context.net_of[point], point)
-        for point in tuple(first_of.values())[1:]:
-            note(next(iter(first_of.values())), point)
-    return dict(sorted(found.items(), key=lambda each: (order[each[0][0]], order[each[0][1]])))
+        declared = [point for point in points if point in context.net_of]
+        pairs += [(declared[0], point) for point in declared[1:]]
+    found: dict[tuple[str, str], tuple[Point, Point]] = {}
+    for pair in pairs:
+        if all(point in context.net_of for point in pair):
+            a, b = sorted(pair, key=lambda point: order[context.net_of[point]])
+            found.setdefault((context.net_of[a], context.net_of[b]), (a, b))
+    apart = {names: points for names, points in found.items() if names[0] != names[1]}
+    return dict(sorted(apart.items(), key=lambda each: [order[name] for name in each[0]]))
 
 
 def unproved_net(context: Context) -> Iterator[Remark]:

@@ -60,8 +60,7 @@ def _places(context: Context, bound: Bound) -> tuple[str, ...]:
 
 
 def _read_through_copper(context: Context) -> Iterator[tuple[Bound, Span]]:
-    """Values in ohms read along one declared net, each with what its copper can have; only where that is
-    known."""
+    """Values in ohms read along one declared net, with what its copper can have where that is known."""
     known: dict[tuple[str, str | Spot, str | Spot], Span | None] = {}
     cores = _cores_by_place(context)
     for bound in context.bounds:
@@ -88,11 +87,10 @@ def _cores_by_place(context: Context) -> dict[tuple[str, str], list[Core]]:
 def _copper(
     context: Context, cores: dict[tuple[str, str], list[Core]], net: str, a: str | Spot, b: str | Spot
 ) -> Span | None:
-    """What the cores of a net can have between two spots, in ohms; None where a core, gauge or length is not
-    known.
+    """Ohms that the cores of a net can have between two spots; None where core, gauge or length is unknown.
 
-    At least: all cores of a section in parallel, which no joint between them can undercut (Rayleigh). At
-    most: the thinnest of them alone.
+    At least all cores of a section in parallel, which no joint between them can undercut (Rayleigh); at most
+    the thinnest of them alone.
     """
     way = context.topology.stretches(a, b)
     if not way:

@@ -1,5 +1,4 @@
-"""What the rules look a map up in: one document and the published facts, with what several rules need
-computed once.
+"""What the rules look things up in: one map, the published facts, and what several rules need computed once.
 
 Everything is computed when first asked for. A document may be half broken: what it names without declaring it
 is told by one rule (`contact-unknown`) and left out of everything else here.
@@ -106,13 +105,19 @@ class Context:
 
     # Probe points
 
+    def in_core(self, point: Point) -> tuple[Core, float] | None:
+        """Core and metres of a probe point in an opening; None for contacts and for undeclared cores."""
+        parts = None if point in self.contacts else split_core_point(point)
+        return (self.cores[parts[0]], parts[1]) if parts and parts[0] in self.cores else None
+
     def unknown(self, point: Point) -> str:
         """What about a probe point is not declared, as a sentence; empty when all is."""
         if point in self.contacts:
             return ""
-        in_core = split_core_point(point)
-        if in_core is not None:
-            return "" if in_core[0] in self.cores else f"there is no core {in_core[0]}"
+        if self.in_core(point) is not None:
+            return ""
+        if (parts := split_core_point(point)) is not None:
+            return f"there is no core {parts[0]}"
         end = self.ends.get(end_of(point))
         if end is None:
             return f"there is no end {end_of(point)}"
@@ -127,10 +132,9 @@ class Context:
 
     def misplaced(self, point: Point) -> str:
         """Why no opening lets a probe reach this point of a declared core; empty when one does."""
-        in_core = None if point in self.contacts else split_core_point(point)
-        if in_core is None or in_core[0] not in self.cores:
+        if (found := self.in_core(point)) is None:
             return ""
-        core, at_m = self.cores[in_core[0]], in_core[1]
+        core, at_m = found
         opened = any(
             opening.section == core.section and _apart_m(opening.at_m, at_m) <= SAME_PLACE_M
             for opening in self.document.openings
@@ -159,22 +163,19 @@ class Context:
     @cached_property
     def net_of(self) -> Mapping[Point, str]:
         """The declared net of every contact that one lists, and of every core point that was probed."""
-        in_cores = {
-            point: self.cores[in_core[0]].carries
-            for reading in self.sound_readings
-            for point in (reading.red, *reading.black)
-            if point not in self.contacts and (in_core := split_core_point(point))
+        probed = {point for reading in self.sound_readings for point in (reading.red, *reading.black)}
+        carried = {
+            point: found[0].carries
+            for point in sorted(probed)
+            if (found := self.in_core(point)) is not None and found[0].carries in self.nets
         }
-        carried = {point: name for point, name in in_cores.items() if name in self.nets}
-        listed_ = {
-            point: name for point, name in self.document.net_of_contact.items() if point in self.contacts
-        }
-        return carried | listed_
+        listed = {point: net for point, net in self.document.net_of_contact.items() if point in self.contacts}
+        return carried | listed
 
     def spot(self, point: Point) -> str | Spot:
         """Where along the cable a point that is declared lies: its end, or its spot in a section."""
-        in_core = None if point in self.contacts else split_core_point(point)
-        return end_of(point) if in_core is None else Spot(self.cores[in_core[0]].section, in_core[1])
+        found = self.in_core(point)
+        return end_of(point) if found is None else Spot(found[0].section, found[1])
 
     # What follows from the readings
 

@@ -1,5 +1,4 @@
-"""Rules about readings that cannot all be true of one cable at rest, or of one that is only wire and
-resistors."""
+"""Rules about readings that cannot all be true of one cable, or not of one of wire and resistors alone."""
 
 from __future__ import annotations
 

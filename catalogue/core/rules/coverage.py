@@ -16,8 +16,10 @@ MOST_PROPOSED = 5
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """One probe held at `source`, the other put on, or dragged along, `members`; if silent it decides so many
-    pairs of nets."""
+    """One probe held at `source`, the other put on `members` or dragged along them.
+
+    Should it stay silent, it `decides` so many pairs of nets.
+    """
 
     source: Point
     members: tuple[Point, ...]

@@ -87,8 +87,7 @@ def intermittent(context: Context) -> Iterator[Remark]:
 
 @dataclass(frozen=True, slots=True)
 class _Look:
-    """One look at a pair of points: whether it seemed closed (True), open (False) or neither, and between
-    which ohms."""
+    """One look at a pair of points and the ohms it allows; `closed` is None where both may be."""
 
     reading: Reading
     closed: bool | None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import combinations
 
-from catalogue.core.document import Core, CoreKind, Mode, Point, Result, end_of, split_core_point
+from catalogue.core.document import Core, CoreKind, Mode, Point, Result, end_of
 from catalogue.core.rules.context import Context
 from catalogue.core.rules.phrases import listed, readings_of, shown_value
 from catalogue.core.rules.remark import Remark
@@ -20,10 +20,8 @@ def _current_read_in_glass(context: Context) -> Iterator[Remark]:
     for reading in context.sound_readings:
         if reading.flexed:
             continue
-        red, black = (
-            _fibre_probed(context, reading.red),
-            [_fibre_probed(context, each) for each in reading.black],
-        )
+        red = _fibre_probed(context, reading.red)
+        black = [_fibre_probed(context, each) for each in reading.black]
         # A sweep may have beeped on any of its members, so that one of glass among them proves nothing.
         core = red or (black[0] if all(black) else None)
         conducted = reading.result is Result.BEEPS or (
@@ -42,9 +40,8 @@ def _current_read_in_glass(context: Context) -> Iterator[Remark]:
 
 
 def _fibre_probed(context: Context, point: Point) -> Core | None:
-    in_core = None if point in context.contacts else split_core_point(point)
-    core = context.cores[in_core[0]] if in_core else None
-    return core if core is not None and core.kind is CoreKind.FIBRE else None
+    found = context.in_core(point)
+    return found[0] if found is not None and found[0].kind is CoreKind.FIBRE else None
 
 
 def _joined_across_glass(context: Context) -> Iterator[Remark]:

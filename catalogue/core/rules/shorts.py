@@ -12,8 +12,7 @@ from catalogue.core.rules.remark import Remark
 from catalogue.core.rules.wired import WiredNet, how_found, wired_nets
 
 NEGOTIATED = {("usb-c-plug", "VBUS"), ("usb-c-receptacle", "VBUS")}
-"""Supplies whose nominal volts are only where they start: USB Power Delivery raises VBUS, so a net may be
-declared higher."""
+"""Supplies whose nominal volts are where they start: USB Power Delivery raises them."""
 
 
 def rail_short(context: Context) -> Iterator[Remark]:
@@ -41,8 +40,7 @@ def rail_short(context: Context) -> Iterator[Remark]:
 
 @dataclass(frozen=True, slots=True)
 class _Rail:
-    """One voice that a net is a supply or ground: a contact's standard, or the declaration (`contact` is
-    empty)."""
+    """What makes a net a supply or ground: the standard of a contact, or (without one) the declaration."""
 
     contact: Point
     said: str

@@ -1,5 +1,4 @@
-"""Rules about standard connectors: a net must mean the same at each of its contacts, and go where its
-standard leads."""
+"""The rule about standard connectors: a net means one thing at all its contacts, and goes where it should."""
 
 from __future__ import annotations
 

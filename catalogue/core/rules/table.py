@@ -123,8 +123,9 @@ RULES: tuple[Rule, ...] = (
         says="A fibre core shows a value in ohms or a beep, or readings join a net across a section where "
         "only fibre carries it.",
         why="Glass does not conduct, so either the core is not fibre or it was another one that was probed.",
-        remedy="Look at the core's end with a lamp at the other: light comes through glass. Then correct "
-        "the kind of the core, or which net it carries. Never look into an end that may be lit by a device.",
+        remedy="Unplug both ends first, for a fibre may carry laser light that nobody sees. Then look at "
+        "one end of the core with a lamp at the other: light comes through glass. Correct the kind of the "
+        "core, or which net it carries.",
         check=fibre_conducts,
     ),
     Rule(
