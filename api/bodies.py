@@ -1,4 +1,4 @@
-"""Request bodies that are documents: taken as the bytes that were sent, because the document reader names places in them."""
+"""Request bodies that are documents: taken as the bytes sent, because the document reader names places in them."""
 
 from django.core.exceptions import RequestDataTooBig
 from rest_framework.exceptions import UnsupportedMediaType

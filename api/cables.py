@@ -24,9 +24,7 @@ class Cables(APIView):
         found = cables.search_cables(words=given.pop("q"), **given)
         pages = ByLastChange()
         page = pages.paginate_queryset(found, request, view=self)
-        return pages.get_paginated_response(
-            CableSerializer(page, many=True, context={"request": request}).data
-        )
+        return pages.get_paginated_response(CableSerializer(page, many=True, context={"request": request}).data)
 
 
 class OneCable(APIView):

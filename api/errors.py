@@ -1,4 +1,4 @@
-"""Every error of the API as a problem document (RFC 9457): type, title, status, detail, a stable code, and what is wrong where."""
+"""Every error of the API as a problem document (RFC 9457), with a stable code and what is wrong where."""
 
 import functools
 import logging
@@ -112,9 +112,7 @@ def _framework_problem(error: exceptions.APIException) -> tuple[dict[str, Any], 
 
 def _validation_defects(detail: Any, pointer: str = "") -> list[Defect]:
     if isinstance(detail, dict):
-        return [
-            defect for name, inner in detail.items() for defect in _validation_defects(inner, f"{pointer}/{name}")
-        ]
+        return [defect for name, inner in detail.items() for defect in _validation_defects(inner, f"{pointer}/{name}")]
     if isinstance(detail, list):
         return [defect for inner in detail for defect in _validation_defects(inner, pointer)]
     return [Defect(pointer, str(detail), "Correct this field and send again.")]

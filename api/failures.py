@@ -12,6 +12,7 @@ from catalogue.usecases import cables, failures
 
 class Failures(APIView):
     def post(self, request: Request) -> Response:
+        assert request.user.is_authenticated  # the default permission let nobody else in
         report = FailureReportSerializer(data=request.data)
         report.is_valid(raise_exception=True)
         cable = cables.cable_by_slug(report.validated_data["cable"])

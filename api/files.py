@@ -1,4 +1,4 @@
-"""Files of a map: document, drawings, wire list; and the schema. Plain Django views: no content negotiation is wanted here."""
+"""Files of a map: document, drawings, wire list; and the schema. Plain Django views, since nothing is negotiated."""
 
 from typing import Any
 
@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from api.errors import answers_problems
 from catalogue.core.problems import NotFound
 from catalogue.usecases import drawings, maps, published
+from catalogue.usecases.drawings import Chart, Format
 
 # An SVG opened by itself must run nothing and reach nowhere.
 SANDBOX = "default-src 'none'; style-src 'unsafe-inline'; sandbox"
@@ -27,11 +28,11 @@ def document(request: HttpRequest, map_id: int) -> HttpResponseBase:
 @answers_problems
 def drawing(request: HttpRequest, map_id: int, chart: str, form: str) -> HttpResponseBase:
     """A drawing of a map; `?mirrored=1` shows the faces from the solder side."""
-    if chart not in set(drawings.Chart) or form not in set(drawings.Format):
-        charts, forms = ", ".join(drawings.Chart), ", ".join(drawings.Format)
+    if chart not in set(Chart) or form not in set(Format):
+        charts, forms = ", ".join(Chart), ", ".join(Format)
         raise NotFound(f"There is no drawing {chart}.{form}. Drawings are {charts}, each as {forms}.")
-    row, kind = maps.map_by_id(map_id), drawings.Format(form)
-    drawn, tag = drawings.drawing(row, drawings.Chart(chart), kind, mirrored="mirrored" in request.GET)
+    row, kind = maps.map_by_id(map_id), Format(form)
+    drawn, tag = drawings.drawing(row, Chart(chart), kind, mirrored="mirrored" in request.GET)
     name = f"{row.cable.slug}-{row.number}-{chart}.{form}"
     return _file(request, drawn, kind.media_type, tag, name)
 

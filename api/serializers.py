@@ -1,14 +1,15 @@
 """The shapes that the API gives and takes, field by field."""
 
+from enum import StrEnum
 from typing import Any
 
 from rest_framework import serializers
 
-from catalogue.core.failures import Cause, Ending, Failure, FailureKind, Remedy, Symptom
 from catalogue.core.document import Via
+from catalogue.core.failures import Cause, Ending, Failure, FailureKind, Remedy, Symptom
 
 
-def choices(words: type) -> list[str]:
+def choices(words: type[StrEnum]) -> list[str]:
     return [word.value for word in words]
 
 
@@ -18,7 +19,7 @@ class Strict(serializers.Serializer):
     def to_internal_value(self, data: Any) -> Any:
         if isinstance(data, dict) and (unknown := sorted(set(data) - set(self.fields))):
             known = ", ".join(self.fields)
-            raise serializers.ValidationError({name: f"Unknown field. Known are: {known}." for name in unknown})
+            raise serializers.ValidationError(dict.fromkeys(unknown, f"Unknown field. Known are: {known}."))
         return super().to_internal_value(data)
 
 
@@ -91,9 +92,7 @@ class FailureReportSerializer(Strict):
     cable = serializers.SlugField(max_length=100)
     kind = serializers.ChoiceField(choices(FailureKind))
     ending = serializers.ChoiceField(choices(Ending))
-    symptoms = serializers.ListField(
-        child=serializers.ChoiceField(choices(Symptom)), max_length=20, default=list
-    )
+    symptoms = serializers.ListField(child=serializers.ChoiceField(choices(Symptom)), max_length=20, default=list)
     words = serializers.CharField(max_length=500, default="", allow_blank=True)
     section = serializers.CharField(max_length=40, default="", allow_blank=True)
     at_m = serializers.FloatField(min_value=0, max_value=10_000, default=None, allow_null=True)

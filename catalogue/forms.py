@@ -43,6 +43,26 @@ def own_or_standard_connector() -> list[tuple[str, str]]:
     return [("", "choose one"), own, *connector_titles().items()]
 
 
+class AsTyped(forms.Field):
+    """A number in a plain text field, with a decimal point or comma.
+
+    Browsers send nothing at all for what they cannot read in a number field, so that it would be lost unsaid.
+    """
+
+    widget = forms.TextInput(attrs={"inputmode": "decimal"})
+
+    def to_python(self, value: Any) -> Any:
+        return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
+
+
+class FloatField(AsTyped, forms.FloatField):
+    pass
+
+
+class DecimalField(AsTyped, forms.DecimalField):
+    pass
+
+
 class SearchForm(forms.Form):
     """What to look for. Every field may be left empty."""
 
@@ -55,10 +75,9 @@ class SearchForm(forms.Form):
         min_value=1,
         max_value=1000,
         error_messages={"invalid": "Type a number."},
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
     )
-    rides_on = forms.ChoiceField(
-        label="Signals go through", required=False, choices=[*ANY, *RIDES_ON.items()]
-    )
+    rides_on = forms.ChoiceField(label="Signals go through", required=False, choices=[*ANY, *RIDES_ON.items()])
     symptom = forms.ChoiceField(label="Symptom", required=False, choices=[*ANY, *choices(Symptom)])
 
     def asked(self) -> dict[str, Any]:
@@ -120,9 +139,9 @@ class DocumentForm(TextOrFile):
         ),
     )
     file = forms.FileField(
-        validators=[at_most_a_document],
         label="Or choose a file",
         required=False,
+        validators=[at_most_a_document],
         help_text="At most 2 MiB. A file takes the place of the text above.",
         widget=forms.FileInput(attrs={"accept": ".json,application/json"}),
     )
@@ -154,13 +173,12 @@ class ReadingsForm(TextOrFile):
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 3}),
     )
-    lead_ohms = forms.FloatField(
+    lead_ohms = FloatField(
         label="Probes held together, the meter shows (Ω)",
         required=False,
         min_value=0,
         max_value=100,
         help_text="Leave it empty for 0.2 Ω, which is common.",
-        widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
     )
     readings = forms.CharField(
         label="Readings (CSV)",
@@ -171,9 +189,9 @@ class ReadingsForm(TextOrFile):
         ),
     )
     readings_file = forms.FileField(
-        validators=[at_most_a_document],
         label="Or choose a file",
         required=False,
+        validators=[at_most_a_document],
         help_text="A file takes the place of the text above.",
         widget=forms.FileInput(attrs={"accept": ".csv,text/csv,text/plain"}),
     )
@@ -209,9 +227,7 @@ class EndForm(forms.Form):
         required=False,
         max_length=14_000,
         help_text=f"Looking into the mating face, top row first: 1 2 3 / 4 5 6. {FREE_SEAT} is a free seat.",
-        widget=forms.Textarea(
-            attrs={"rows": 2, "spellcheck": "false", "autocapitalize": "off", "class": "code"}
-        ),
+        widget=forms.Textarea(attrs={"rows": 2, "spellcheck": "false", "autocapitalize": "off", "class": "code"}),
     )
 
     def clean(self) -> None:
@@ -244,11 +260,17 @@ else:
 class Ends(EndForms):
     """The ends of one cable. Any of the forms may be left empty, but not all."""
 
+    default_error_messages = {
+        **forms.BaseFormSet.default_error_messages,
+        "missing_management_form": "The form came in incomplete. Load the page and fill it in again.",
+        "too_many_forms": "At most %(num)d ends of a cable can be described.",
+    }
+
     def initial_form_count(self) -> int:
         return 0
 
     def clean(self) -> None:
-        if not any(form.has_changed() for form in self.forms):
+        if self.management_form.is_valid() and not any(form.has_changed() for form in self.forms):
             raise forms.ValidationError("Describe at least one end of the cable.")
 
     def ends(self) -> tuple[End, ...]:
@@ -257,7 +279,9 @@ class Ends(EndForms):
 
 EndFormSet = cast(
     type[Ends],
-    forms.formset_factory(EndForm, formset=Ends, extra=USUAL_ENDS, max_num=MOST_ENDS, validate_max=True),
+    forms.formset_factory(
+        EndForm, formset=Ends, extra=USUAL_ENDS, max_num=MOST_ENDS, absolute_max=MOST_ENDS, validate_max=True
+    ),
 )
 
 
@@ -306,16 +330,13 @@ class ReportForm(forms.Form):
         error_messages={"required": "Choose what had failed; “not found” is a good answer too."},
     )
     where = forms.ChoiceField(label="Where was it?", required=False)
-    at_m = forms.FloatField(
+    at_m = FloatField(
         label="Metres from the start of that section",
         required=False,
         min_value=0,
-        help_text="A decimal point, as in 3.10. Only for a place in a section.",
-        widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
+        help_text="Only for a place in a section; to the centimetre, if you can.",
     )
-    nets = forms.MultipleChoiceField(
-        label="Which nets or paths?", required=False, widget=forms.CheckboxSelectMultiple
-    )
+    nets = forms.MultipleChoiceField(label="Which nets or paths?", required=False, widget=forms.CheckboxSelectMultiple)
     cause = forms.ChoiceField(label="What was the cause?", choices=choices(Cause), initial=Cause.UNKNOWN)
     tried = forms.MultipleChoiceField(
         label="What was tried?",
@@ -329,21 +350,8 @@ class ReportForm(forms.Form):
         widget=forms.RadioSelect,
         error_messages={"required": "Choose how it ended; “still at work on it” is fine."},
     )
-    hours = forms.FloatField(
-        label="Hours of work",
-        required=False,
-        min_value=0,
-        max_value=10_000,
-        widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal"}),
-    )
-    cost = forms.DecimalField(
-        label="Cost of materials",
-        required=False,
-        min_value=0,
-        max_digits=10,
-        decimal_places=2,
-        widget=forms.NumberInput(attrs={"step": "0.01", "inputmode": "decimal"}),
-    )
+    hours = FloatField(label="Hours of work", required=False, min_value=0, max_value=10_000)
+    cost = DecimalField(label="Cost of materials", required=False, min_value=0, max_digits=10, decimal_places=2)
     currency = forms.CharField(
         label="Currency",
         required=False,
@@ -367,10 +375,8 @@ class ReportForm(forms.Form):
     @classmethod
     def again(cls, data: QueryDict, document: MapDocument) -> Self:
         """The same fields filled in, but not yet judged."""
-        many = [
-            name for name, field in cls.base_fields.items() if isinstance(field, forms.MultipleChoiceField)
-        ]
-        initial = data.dict() | {name: data.getlist(name) for name in many}
+        several = ("symptoms", "nets", "tried")
+        initial = data.dict() | {name: data.getlist(name) for name in several}
         return cls(initial=initial, document=document)
 
     def clean(self) -> None:
@@ -414,8 +420,7 @@ def where_choices(document: MapDocument) -> list[tuple[str, Any]]:
     sections = [
         (
             f"section:{section.name}",
-            f"{section.name}: metres from {section.start} towards {section.finish}"
-            + _length(section.length_m),
+            f"{section.name}: metres from {section.start} towards {section.finish}" + _length(section.length_m),
         )
         for section in document.sections
     ]

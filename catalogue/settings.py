@@ -85,9 +85,7 @@ TEMPLATES = [
 
 def database() -> dict[str, object]:
     """The one switch between the embedded store (SQLite) and the real one (PostgreSQL): DATABASE_URL."""
-    config: dict[str, object] = env.db_url(
-        "DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'corelore.sqlite3'}"
-    )
+    config: dict[str, object] = env.db_url("DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'corelore.sqlite3'}")
     if config["ENGINE"] == "django.db.backends.sqlite3":
         config["ENGINE"] = "catalogue.sqlite"
         config["OPTIONS"] = {

@@ -49,9 +49,7 @@ def add_map(
     return row
 
 
-def add_derived_rows(
-    row: MapRevision, document: MapDocument, wiring: MapDocument, contacts: Sequence[Point]
-) -> None:
+def add_derived_rows(row: MapRevision, document: MapDocument, wiring: MapDocument, contacts: Sequence[Point]) -> None:
     """Write the rows of ends, nets and readings that searches and joins use."""
     contacts_of_end = Counter(map(end_of, contacts))
     EndRow.objects.bulk_create(
@@ -90,9 +88,7 @@ def replace_derived(
     row.net_count = len(wiring.nets)
     row.path_count = len(wiring.paths)
     row.reading_count = len(document.readings)
-    row.save(
-        update_fields=["wiring", "findings", "contact_count", "net_count", "path_count", "reading_count"]
-    )
+    row.save(update_fields=["wiring", "findings", "contact_count", "net_count", "path_count", "reading_count"])
     for rows in (row.ends, row.nets, row.readings):
         rows.all().delete()
     add_derived_rows(row, document, wiring, contacts)

@@ -124,9 +124,7 @@ def _cables(folder: Path, connectors: Mapping[str, StandardConnector]) -> tuple[
             connectors[row[f"connector_{home}"]].by_contact[row[f"contact_{side}"]]
         return row
 
-    return tuple(
-        _cable(key, rows) for key, rows in _grouped(folder / "standard_cables.csv", "cable", checked).items()
-    )
+    return tuple(_cable(key, rows) for key, rows in _grouped(folder / "standard_cables.csv", "cable", checked).items())
 
 
 def _cable(key: str, rows: list[Row]) -> StandardCable:

@@ -9,9 +9,7 @@ from django.core.cache import cache
 
 # Timing decides no test, so there is no deadline and slow drawing of examples is no error. In CI the examples
 # are the same in every run, so that a red run can be repeated; at a desk they differ, to find more.
-hypothesis.settings.register_profile(
-    "desk", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow]
-)
+hypothesis.settings.register_profile("desk", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow])
 hypothesis.settings.register_profile("ci", hypothesis.settings.get_profile("desk"), derandomize=True)
 hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "desk")
 

@@ -83,9 +83,7 @@ class MapRevisionFactory(DjangoModelFactory):
         skip_postgeneration_save = True
 
     class Params:
-        said = factory.LazyAttribute(
-            lambda row: usb_map(cable={"maker": row.cable.maker, "model": row.cable.model})
-        )
+        said = factory.LazyAttribute(lambda row: usb_map(cable={"maker": row.cable.maker, "model": row.cable.model}))
 
     cable = factory.SubFactory(CableFactory)
     number = factory.LazyAttribute(lambda row: row.cable.maps.count() + 1)
@@ -93,17 +91,13 @@ class MapRevisionFactory(DjangoModelFactory):
     created_at = factory.LazyFunction(timezone.now)
     document = factory.LazyAttribute(lambda row: json.dumps(row.said))
     wiring = factory.LazyAttribute(lambda row: json.dumps({**row.said, "readings": []}))
-    content_hash = factory.LazyAttribute(
-        lambda row: sha256(f"{row.number} {row.document}".encode()).hexdigest()
-    )
+    content_hash = factory.LazyAttribute(lambda row: sha256(f"{row.number} {row.document}".encode()).hexdigest())
     contact_count = 10
     net_count = 4
     path_count = 0
     reading_count = 5
     host = factory.RelatedFactory("tests.factories.EndRowFactory", "map", name="HOST", connector="usb2-a")
-    plotter = factory.RelatedFactory(
-        "tests.factories.EndRowFactory", "map", name="PLOTTER", connector="usb2-b"
-    )
+    plotter = factory.RelatedFactory("tests.factories.EndRowFactory", "map", name="PLOTTER", connector="usb2-b")
 
     @factory.post_generation
     def is_latest(self, create: bool, extracted: Any, **kwargs: Any) -> None:
@@ -178,9 +172,7 @@ class DraftFactory(DjangoModelFactory):
             text='{"format": ',
             title="A document that could not be read",
             findings=[],
-            defects=[
-                {"where": "line 1, column 12", "message": "the text ends early", "remedy": "Send all of it."}
-            ],
+            defects=[{"where": "line 1, column 12", "message": "the text ends early", "remedy": "Send all of it."}],
         )
 
     author = factory.SubFactory(UserFactory)

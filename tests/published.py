@@ -95,9 +95,7 @@ def _groups(cable: StandardCable) -> list[tuple[str, ...]]:
         group_of |= dict.fromkeys(merged, merged)
     in_order = [f"A:{contact.contact}" for contact in reference().connectors[cable.connector_a].contacts]
     in_order += [f"B:{contact.contact}" for contact in reference().connectors[cable.connector_b].contacts]
-    groups = {
-        min(group_of[point], key=in_order.index): group_of[point] for point in in_order if point in group_of
-    }
+    groups = {min(group_of[point], key=in_order.index): group_of[point] for point in in_order if point in group_of}
     return [tuple(sorted(group, key=in_order.index)) for group in groups.values()]
 
 

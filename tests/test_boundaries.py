@@ -78,9 +78,7 @@ PARTS = (
 
 # What would still reach a file, the clock or unseeded chance without an import of its own.
 IMPURE_BUILTINS = frozenset({"__import__", "eval", "exec", "input", "open", "print"})
-IMPURE_METHODS = frozenset(
-    {"fromfile", "genfromtxt", "loadtxt", "memmap", "now", "savetxt", "today", "utcnow"}
-)
+IMPURE_METHODS = frozenset({"fromfile", "genfromtxt", "loadtxt", "memmap", "now", "savetxt", "today", "utcnow"})
 SEEDED_CHANCE = frozenset({"Generator", "default_rng"})
 
 
@@ -120,9 +118,7 @@ def impure_calls(tree: ast.Module) -> Iterator[tuple[int, str]]:
                 yield node.lineno, f"{name}()"
             case ast.Call(func=ast.Attribute(attr=name)) if name in IMPURE_METHODS:
                 yield node.lineno, f"{ast.unparse(node.func)}()"
-            case ast.Call(
-                func=ast.Attribute(attr="default_rng") | ast.Name(id="default_rng"), args=[], keywords=[]
-            ):
+            case ast.Call(func=ast.Attribute(attr="default_rng") | ast.Name(id="default_rng"), args=[], keywords=[]):
                 yield node.lineno, f"{ast.unparse(node.func)}() without a seed"
             case ast.Attribute(value=ast.Attribute(attr="random") | ast.Name(id="random"), attr=name):
                 if name not in SEEDED_CHANCE:
@@ -247,6 +243,4 @@ def test_only_the_rendering_file_may_run_graphviz(tmp_path):
     write(tmp_path, "catalogue/drawing/render.py", "import subprocess\n")
     write(tmp_path, "catalogue/drawing/face.py", "import subprocess\n")
 
-    assert violations(tmp_path) == [
-        "catalogue/drawing/face.py:1: catalogue.drawing may not import subprocess"
-    ]
+    assert violations(tmp_path) == ["catalogue/drawing/face.py:1: catalogue.drawing may not import subprocess"]

@@ -217,8 +217,7 @@ class _Table:
     def __init__(self, bounds: Sequence[Bound]) -> None:
         numbers: dict[Point, int] = {}
         ends = [
-            (numbers.setdefault(bound.a, len(numbers)), numbers.setdefault(bound.b, len(numbers)))
-            for bound in bounds
+            (numbers.setdefault(bound.a, len(numbers)), numbers.setdefault(bound.b, len(numbers))) for bound in bounds
         ]
         pairs = np.array(ends, dtype=np.int64).reshape(-1, 2)
         self.bounds = bounds
@@ -228,9 +227,7 @@ class _Table:
         self.lower: Ohms = np.array([bound.lower for bound in bounds], dtype=np.float64)
         self.upper: Ohms = np.array([bound.upper for bound in bounds], dtype=np.float64)
 
-    def refused(
-        self, asked: NDArray[np.bool_], usable: NDArray[np.bool_]
-    ) -> Iterator[tuple[int, tuple[Bound, ...]]]:
+    def refused(self, asked: NDArray[np.bool_], usable: NDArray[np.bool_]) -> Iterator[tuple[int, tuple[Bound, ...]]]:
         """Those of the bounds `asked` that a path of `usable` links undercuts: their number and the path."""
         positive = np.flatnonzero(asked & (self.lower > SLACK))
         alone = self.start[positive] == self.finish[positive]
@@ -262,9 +259,7 @@ class _Table:
         columns = np.concatenate((self.finish[links], self.start[links]))
         return csr_array((np.tile(self.upper[links], 2), (rows, columns)), shape=(self.points, self.points))
 
-    def _searched(
-        self, graph: csr_array, links: Numbers, asked: Numbers
-    ) -> Iterator[tuple[int, tuple[Bound, ...]]]:
+    def _searched(self, graph: csr_array, links: Numbers, asked: Numbers) -> Iterator[tuple[int, tuple[Bound, ...]]]:
         """Searches from the starts of the bounds asked, as many at a time as memory should hold."""
         link_of = dict(
             zip(self._pair_keys(self.start[links], self.finish[links]).tolist(), links.tolist(), strict=True)
@@ -274,18 +269,14 @@ class _Table:
         for offset in range(0, sources.size, many):
             block = sources[offset : offset + many]
             here = asked[np.isin(self.start[asked], block)]
-            distance, before = dijkstra(
-                graph, indices=block, return_predecessors=True, limit=self.lower[here].max()
-            )
+            distance, before = dijkstra(graph, indices=block, return_predecessors=True, limit=self.lower[here].max())
             row = np.searchsorted(block, self.start[here])
             shortest = distance[row, self.finish[here]]
             broken = self.lower[here] > shortest * (1 + SLACK) + SLACK
             for index, source in zip(here[broken].tolist(), row[broken].tolist(), strict=True):
                 yield index, self._walked_back(index, before[source], link_of)
 
-    def _walked_back(
-        self, index: int, before: NDArray[np.int32], link_of: dict[int, int]
-    ) -> tuple[Bound, ...]:
+    def _walked_back(self, index: int, before: NDArray[np.int32], link_of: dict[int, int]) -> tuple[Bound, ...]:
         start, at = int(self.start[index]), int(self.finish[index])
         path = []
         while at != start:

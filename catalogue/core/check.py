@@ -7,8 +7,9 @@ the order of the document. The same map gives the same findings.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import replace
+from itertools import islice
 
 from catalogue.core.document import MapDocument
 from catalogue.core.findings import Finding, Severity
@@ -19,8 +20,10 @@ from catalogue.core.rules.remark import Remark
 from catalogue.core.rules.table import RULES, Rule
 
 MOST = 50
-"""Findings kept of one rule: one wrong reading can contradict hundreds of others. The last one says how many
-more."""
+"""Findings kept of one rule, since one wrong reading can contradict hundreds. The last says how many more."""
+
+ENOUGH = 2 * MOST
+"""Remarks that one rule is asked for, since proofs cost work. Rules of mixed severity say rejections first."""
 
 
 def check(document: MapDocument, reference: Reference) -> tuple[Finding, ...]:
@@ -29,7 +32,7 @@ def check(document: MapDocument, reference: Reference) -> tuple[Finding, ...]:
     Takes any document, sound or half broken, and never raises for what is in it.
     """
     context = Context(document, reference)
-    found = [_finding(rule, remark) for rule in RULES for remark in rule.check(context)]
+    found = [_finding(rule, remark) for rule in RULES for remark in islice(rule.check(context), ENOUGH)]
     return _shortened(sorted(found, key=lambda finding: list(Severity).index(finding.severity)))
 
 
@@ -45,19 +48,17 @@ def _finding(rule: Rule, remark: Remark) -> Finding:
     )
 
 
-def _shortened(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+def _shortened(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """At most MOST findings of each code, of which the last says how many were left out."""
-    every = tuple(findings)
-    total = Counter(finding.code for finding in every)
+    total = Counter(finding.code for finding in findings)
     seen: Counter[str] = Counter()
     kept = []
-    for finding in every:
+    for finding in findings:
         seen[finding.code] += 1
         if seen[finding.code] < MOST or total[finding.code] == MOST:
             kept.append(finding)
         elif seen[finding.code] == MOST:
-            more = total[finding.code] - MOST
-            kept.append(
-                replace(finding, message=f"{finding.message} There are {more:,} more findings of this kind.")
-            )
+            left = total[finding.code] - MOST
+            more = f"{left}" if total[finding.code] < ENOUGH else f"at least {left}"
+            kept.append(replace(finding, message=f"{finding.message} There are {more} more findings of this kind."))
     return tuple(kept)

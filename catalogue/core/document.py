@@ -172,7 +172,7 @@ class Core:
 
 @dataclass(frozen=True, slots=True)
 class Net:
-    """Contacts that are one conductor at direct current. `pair` ties the two legs of a pair together by a common name."""
+    """Contacts that are one conductor at direct current. `pair` is the common name of the two legs of a pair."""
 
     name: str
     contacts: tuple[Point, ...]

@@ -89,7 +89,7 @@ class Ending(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Failure:
-    """What failed on one specimen. Either a `section` with metres from its start, or a `place` (end, module, split), or neither."""
+    """What failed on one specimen: in a `section` (`at_m` from its start), at a `place` (end, module, split), or unknown."""
 
     kind: FailureKind
     ending: Ending
@@ -133,9 +133,7 @@ def failure_defects(failure: Failure, document: MapDocument) -> tuple[Defect, ..
     rails = {*(net.name for net in document.nets), *(path.name for path in document.paths)}
     if failure.section and failure.place:
         defects.append(
-            Defect(
-                "/place", "A failure is in a section or at a place, not both.", "Leave one of the two empty."
-            )
+            Defect("/place", "A failure is in a section or at a place, not both.", "Leave one of the two empty.")
         )
     if failure.section and failure.section not in lengths:
         defects.append(
@@ -213,9 +211,7 @@ def failure_points(failures: Iterable[Failure]) -> tuple[FailurePoint, ...]:
             last_m = _metres(failure)
             by_place.setdefault((section, "", cluster), []).append(failure)
     points = [_point(section, place, group) for (section, place, _), group in by_place.items()]
-    return tuple(
-        sorted(points, key=lambda point: (-point.count, point.section, point.place, point.at_m or 0.0))
-    )
+    return tuple(sorted(points, key=lambda point: (-point.count, point.section, point.place, point.at_m or 0.0)))
 
 
 def _metres(failure: Failure) -> float:

@@ -145,9 +145,7 @@ class Deduction:
         """The separation that the first `known` joins reach from both points by the shortest chains."""
         from_a, from_b = self._tree(a, known), self._tree(b, known)
         both_ways = [turn for step in separations for turn in (step, _turned(step))]
-        reached = [
-            step for step in both_ways if step.start in from_a.came_by and step.finish in from_b.came_by
-        ]
+        reached = [step for step in both_ways if step.start in from_a.came_by and step.finish in from_b.came_by]
         chains = [(from_a.hops_to(step.start), step, from_b.hops_to(step.finish)) for step in reached]
         before, step, after = min(chains, key=lambda chain: len(chain[0]) + len(chain[2]))
         return before, (step,), [_Hop(hop.number, _turned(hop.step)) for hop in reversed(after)]

@@ -1,4 +1,4 @@
-"""The one error family. What a caller did wrong or what could not be done, with a stable code and the remedy in the text.
+"""The one error family: what was wrong or could not be done, with a stable code and the remedy in the text.
 
 The HTTP status of each code is looked up in `api.errors`.
 """

@@ -77,9 +77,7 @@ def resistance_distances(nodes: int, links: Sequence[Link]) -> Matrix:
     np.add.at(laplacian, (finish, start), -siemens)
     np.fill_diagonal(laplacian, 0.0)
     np.fill_diagonal(laplacian, -laplacian.sum(axis=1))
-    _, part = connected_components(
-        coo_array((siemens, (start, finish)), shape=(nodes, nodes)), directed=False
-    )
+    _, part = connected_components(coo_array((siemens, (start, finish)), shape=(nodes, nodes)), directed=False)
     together = part[:, None] == part[None, :]
     inverse = np.linalg.inv(laplacian + together)
     ohms = inverse.diagonal()[:, None] + inverse.diagonal()[None, :] - 2 * inverse
@@ -112,9 +110,7 @@ def specimen(document: MapDocument, rng: Generator, points: Sequence[Point] = ()
 
     `points` are what can be probed; without them, the rows of custom ends and all contacts in nets.
     """
-    rows = (
-        f"{end.name}:{contact}" for end in document.ends for row in end.rows for contact in row if contact
-    )
+    rows = (f"{end.name}:{contact}" for end in document.ends for row in end.rows for contact in row if contact)
     probed = tuple(dict.fromkeys((*points,) or (*rows, *document.net_of_contact)))
     network = _Network(document, rng)
     numbers = [network.node(point) for point in probed]
@@ -170,9 +166,7 @@ class _Network:
                 continue
             if section in high:
                 ohms += self._rng.uniform(*HIGH_OHMS)
-            self.links.append(
-                (self.node((net.name, section.start)), self.node((net.name, section.finish)), ohms)
-            )
+            self.links.append((self.node((net.name, section.start)), self.node((net.name, section.finish)), ohms))
 
     def _sections_between(self, ends: set[str]) -> list[Section]:
         """The sections left when every dead end without a contact of the net is taken away."""
@@ -182,9 +176,7 @@ class _Network:
             needed = [
                 section
                 for section in left
-                if all(
-                    place in ends or touching.count(place) > 1 for place in (section.start, section.finish)
-                )
+                if all(place in ends or touching.count(place) > 1 for place in (section.start, section.finish))
             ]
             if len(needed) == len(left):
                 return left
@@ -192,9 +184,7 @@ class _Network:
 
     def _faulty(self, net: Net, sections: Sequence[Section], kind: FaultKind) -> list[Section]:
         """The sections where the net has a fault of that kind; where the map names none of them, any one."""
-        named = [
-            fault.section for fault in self._document.faults if fault.kind is kind and net.name in fault.nets
-        ]
+        named = [fault.section for fault in self._document.faults if fault.kind is kind and net.name in fault.nets]
         found = [section for section in sections if section.name and section.name in named]
         if named and not found and sections:
             return [sections[int(self._rng.integers(len(sections)))]]
@@ -203,9 +193,7 @@ class _Network:
     def _section_ohms(self, net: Net, section: Section) -> float | None:
         """Resistance of the net's cores in a section, side by side; None when it has only fibre there."""
         length_m = section.length_m or self._rng.uniform(*USUAL_LENGTH_M)
-        cores = [
-            core for core in self._document.cores if core.carries == net.name and core.section == section.name
-        ]
+        cores = [core for core in self._document.cores if core.carries == net.name and core.section == section.name]
         metals = [core for core in cores if core.kind is not CoreKind.FIBRE]
         if cores and not metals:
             return None
@@ -295,9 +283,7 @@ class BenchMeter:
         for range_ohms, digit in self._ranges if act.range_ohms is None else [self._range(act.range_ohms)]:
             shown = self._shown(probed, digit)
             if shown < range_ohms:
-                return Reading(
-                    id, act.mode, act.red, act.black, Result.VALUE, shown, digit, range_ohms=act.range_ohms
-                )
+                return Reading(id, act.mode, act.red, act.black, Result.VALUE, shown, digit, range_ohms=act.range_ohms)
         return Reading(id, act.mode, act.red, act.black, Result.OVER, range_ohms=act.range_ohms)
 
     def _probed_ohms(self, sample: Specimen, red: Point, black: Point) -> float:
@@ -337,9 +323,7 @@ def random_cable(
     kilohms lie between nets, as identification resistors do.
     """
     names = [f"E{number}" for number, _ in enumerate(contacts, 1)]
-    nets = _random_nets(
-        rng, {name: _shuffled(rng, name, count) for name, count in zip(names, contacts, strict=True)}
-    )
+    nets = _random_nets(rng, {name: _shuffled(rng, name, count) for name, count in zip(names, contacts, strict=True)})
     centre = [] if len(names) == 2 else ["Y"]
     stretches = [(names[0], names[-1])] if not centre else [(name, "Y") for name in names]
     sections = tuple(
@@ -349,8 +333,7 @@ def random_cable(
     return MapDocument(
         cable=CableName("Invented Works", f"Sample {rng.integers(100_000)}", summary="Invented example."),
         ends=tuple(
-            End(name, CUSTOM_CONNECTOR, Form.PLUG, _rows(count))
-            for name, count in zip(names, contacts, strict=True)
+            End(name, CUSTOM_CONNECTOR, Form.PLUG, _rows(count)) for name, count in zip(names, contacts, strict=True)
         ),
         splits=tuple(centre),
         sections=sections,
@@ -376,9 +359,7 @@ def _random_nets(rng: Generator, free: dict[str, list[Point]]) -> tuple[Net, ...
     def taken(most: int) -> tuple[Point, ...]:
         """One to `most` contacts of each end that has contacts left."""
         return tuple(
-            stack.pop()
-            for stack in free.values()
-            for _ in range(min(len(stack), int(rng.integers(1, most + 1))))
+            stack.pop() for stack in free.values() for _ in range(min(len(stack), int(rng.integers(1, most + 1))))
         )
 
     nets = [Net("GND", taken(4), Role.GROUND), Net("V5", taken(2), Role.POWER, 5.0)]
@@ -411,9 +392,7 @@ def flipped(readings: Sequence[Reading], rng: Generator, meter: Meter) -> tuple[
 
     Raises ValueError when no reading of a pair shows joined or open.
     """
-    spoilt = [
-        (place, turned) for place, reading in enumerate(readings) if (turned := _turned(reading, meter))
-    ]
+    spoilt = [(place, turned) for place, reading in enumerate(readings) if (turned := _turned(reading, meter))]
     if not spoilt:
         raise ValueError("no reading of a pair shows joined or open")
     place, turned = spoilt[int(rng.integers(len(spoilt)))]

@@ -22,6 +22,9 @@ AROUND = 2
 WIDEST = 240
 """Characters shown of one line: a document without line breaks is one line of a million characters."""
 
+BEFORE = 12
+"""Characters shown before a mark in a piece of a line: few, so that a narrow screen shows the mark itself."""
+
 LONGEST = 12
 """Lines that are marked for one value: a longer one, such as a whole list, is marked at its head only."""
 
@@ -112,13 +115,10 @@ def excerpt(text: Text, marked: Collection[Span], around: int = AROUND) -> list[
     for span in sorted(marked, key=lambda span: (span.start, span.finish)):
         for number in _lines_of(text, span):
             line = text.span_of_line(number)
-            on_line.setdefault(number, []).append(
-                Span(max(span.start, line.start), min(span.finish, line.finish))
-            )
+            start = max(span.start, line.start)
+            on_line.setdefault(number, []).append(Span(start, min(span.finish, line.finish, start + WIDEST)))
     shown = {
-        near
-        for number in on_line
-        for near in range(max(1, number - around), min(text.line_count, number + around) + 1)
+        near for number in on_line for near in range(max(1, number - around), min(text.line_count, number + around) + 1)
     }
     return [
         [line for number in run for line in _pieces(text, number, on_line.get(number, []))]
@@ -171,9 +171,7 @@ def _array_members(text: str, at: int, pointer: str, wanted: _Tree, found: dict[
     return at + 1
 
 
-def _member(
-    text: str, start: int, at: int, above: str, name: str, wanted: _Tree, found: dict[str, Span]
-) -> int:
+def _member(text: str, start: int, at: int, above: str, name: str, wanted: _Tree, found: dict[str, Span]) -> int:
     step = name.replace("~", "~0").replace("/", "~1")
     pointer = f"{above}/{step}"
     if step in wanted:
@@ -221,7 +219,7 @@ def _pieces(text: Text, number: int, marked: Sequence[Span]) -> Iterator[Line]:
     shown_to, piece = -1, 0
     for span in marked or [Span(line.start, line.start)]:
         if span.start >= shown_to:
-            start = max(line.start, span.start - WIDEST // 8)
+            start = max(line.start, span.start - BEFORE)
             shown_to = min(line.finish, start + WIDEST)
             before = [Stretch("…", False)] if start > line.start else []
             after = [Stretch("…", False)] if shown_to < line.finish else []

@@ -31,7 +31,7 @@ class SweepJoin:
 
 @dataclass(frozen=True, slots=True)
 class Swept:
-    """`joins` in the order found, each leaning on those before; `impossible` are ids of sweeps left nothing."""
+    """`joins` in the order found, each leaning on those before; `impossible`: ids of sweeps left nothing."""
 
     joins: tuple[SweepJoin, ...]
     impossible: tuple[str, ...]

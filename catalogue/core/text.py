@@ -1,4 +1,4 @@
-"""Which characters may stand in what people write: everything printable of any script, nothing that hides or reorders text."""
+"""Which characters may stand in what people write: all printable ones, none that hides or turns text."""
 
 import re
 

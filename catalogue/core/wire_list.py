@@ -89,9 +89,7 @@ def _by_end(points: Iterable[Point]) -> Contacts:
     return contacts
 
 
-def _core_row(
-    name: str, role: str, core: Core, contacts: Contacts, sections: Mapping[str, Section]
-) -> WireRow:
+def _core_row(name: str, role: str, core: Core, contacts: Contacts, sections: Mapping[str, Section]) -> WireRow:
     section = sections.get(core.section)
     if section is None:
         return WireRow(name, role, Side(), Side(), (core.section,), None, core)
@@ -126,9 +124,7 @@ def _joining_row(
     )
 
 
-def _shortest_way(
-    starts: Iterable[str], finish: str, sections: Iterable[Section]
-) -> tuple[str, tuple[Section, ...]]:
+def _shortest_way(starts: Iterable[str], finish: str, sections: Iterable[Section]) -> tuple[str, tuple[Section, ...]]:
     """The start with the fewest sections to the finish, and those sections; none where no way leads there."""
     starts = list(starts)
     ways: dict[str, tuple[str, tuple[Section, ...]]] = {place: (place, ()) for place in starts}

@@ -23,9 +23,7 @@ def all_contacts(document: MapDocument, reference: Reference) -> tuple[Point, ..
     table. A connector that the reference does not know has no contacts.
     """
     return tuple(
-        dict.fromkeys(
-            f"{end.name}:{contact}" for end in document.ends for contact in _contacts_of(end, reference)
-        )
+        dict.fromkeys(f"{end.name}:{contact}" for end in document.ends for contact in _contacts_of(end, reference))
     )
 
 

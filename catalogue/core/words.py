@@ -11,7 +11,7 @@ from types import MappingProxyType
 
 from catalogue.core.document import Basis, CoreKind, Form, Holds, Role, Via
 from catalogue.core.failures import Cause, Ending, FailureKind, Remedy, Symptom
-from catalogue.core.findings import Limit, Severity
+from catalogue.core.findings import Severity
 from catalogue.core.problems import Defect
 
 WORDS: Mapping[type[StrEnum], Mapping[str, str]] = MappingProxyType(
@@ -119,10 +119,6 @@ WORDS: Mapping[type[StrEnum], Mapping[str, str]] = MappingProxyType(
             Severity.REJECT: "Reject",
             Severity.WARN: "Warning",
             Severity.NOTE: "Note",
-        },
-        Limit: {
-            Limit.AT_MOST: "at most",
-            Limit.AT_LEAST: "at least",
         },
     }
 )

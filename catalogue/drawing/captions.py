@@ -37,10 +37,7 @@ def draw_heading(sheet: Sheet, left: float, right: float, y: float, words: str) 
 def end_words(end: End, count: int, reference: Reference) -> str:
     """The connector of an end, its form, and how many contacts it has."""
     standard = reference.connectors.get(end.connector)
-    if standard is not None:
-        title = standard.title
-    else:
-        title = "" if end.connector == CUSTOM_CONNECTOR else end.connector
+    title = standard.title if standard is not None else "" if end.connector == CUSTOM_CONNECTOR else end.connector
     form = "" if end.form is Form.UNKNOWN or end.form in title else word(end.form)
     words = " ".join(part for part in (title, form) if part) or "connector"
     return f"{words}, {count} {'contact' if count == 1 else 'contacts'}"

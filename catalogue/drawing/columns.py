@@ -20,8 +20,8 @@ NAME_ROOM = 124.0
 DETAIL_ROOM = 104.0
 TAG_ROOM = 62.0
 GAP = 8.0
-LEAST_LEFT = 176.0
-LEAST_RIGHT = 160.0
+LEAST_LEFT = 200.0
+LEAST_RIGHT = 184.0
 """Points at each side of the cable that the name of an end needs."""
 
 LEAST_RIGHT_EDGE = 556.0

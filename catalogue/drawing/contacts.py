@@ -38,8 +38,7 @@ def contacts_of(document: MapDocument, reference: Reference) -> Contacts:
             by_end[end_of(contact)].append(contact)
     return Contacts(
         number={
-            contact: number
-            for number, contact in enumerate(contact for group in by_end.values() for contact in group)
+            contact: number for number, contact in enumerate(contact for group in by_end.values() for contact in group)
         },
         by_end={end: tuple(group) for end, group in by_end.items()},
     )

@@ -106,9 +106,7 @@ class Sheet:
             attributes.append(f'shape="{shape}"')
         if fill:
             attributes.append(f'fillcolor="{fill}"')
-        attributes.append(
-            f'color="{edge}" penwidth="{pen:g}"' if edge else 'color="transparent" penwidth="0"'
-        )
+        attributes.append(f'color="{edge}" penwidth="{pen:g}"' if edge else 'color="transparent" penwidth="0"')
         self._node(left, top, right, bottom, attributes, words, size, bold, ink, handle)
 
     def text(

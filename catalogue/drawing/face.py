@@ -6,37 +6,37 @@ the chart tells name and role of each net. Where there is room the name stands b
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from catalogue.core.document import End, MapDocument, Point
+from catalogue.core.document import CUSTOM_CONNECTOR, End, MapDocument, Point
 from catalogue.core.reference import Outline, Reference
 from catalogue.drawing.captions import HEADING, MARGIN, TITLE_BOTTOM, draw_heading, draw_title, end_words
-from catalogue.drawing.contacts import contacts_of, designation
+from catalogue.drawing.contacts import contacts_of
 from catalogue.drawing.dot import INK, PAPER, TEXT, Align, Dash, Shape, Sheet
+from catalogue.drawing.pads import HEIGHT, LEAST_WIDTH, draw_pad, pad_of
 from catalogue.drawing.rails import Rail, rails_of
 from catalogue.drawing.seats import DrawnFace, drawn_face
 from catalogue.drawing.symbols import FAULT, HAIR, QUIET
-from catalogue.drawing.text import fitted, width_of
+from catalogue.drawing.text import fitted, quantity, width_of
 from catalogue.drawing.title import TitleBlock
 
-WIDTH = 760.0
+WIDEST = 760.0
 """Points that faces take side by side before the next one starts a new line."""
 
-HEIGHT = 230.0
+TALLEST = 230.0
 """Points that a face with names below its pads takes at most."""
 
-PAD_HEIGHT = 12.0
 CELL_HEIGHT = 28.0
 CELL_GAP = 5.0
-LEAST_PAD = 16.0
-WIDEST_PAD = 60.0
 WIDEST_LABEL = 62.0
 CAPTION = 40.0
 LINE = 12.0
 FACE_GAP = 28.0
 KEY_LINE = 16.0
-KEY_ROOM = 250.0
+KEY_ROOM = 125.0
+SWATCH = 24.0
+KEY_GAPS = 28.0
 NO_NET = "–"
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 TINTS = (
@@ -84,7 +84,7 @@ class _Block:
     @property
     def width(self) -> float:
         captions = (width_of(words, HEADING, bold=True) for words in self.captions)
-        return max(self.face.width, *captions, min(len(self.face.unseated) * self.labels.cell[0], WIDTH))
+        return max(self.face.width, *captions, min(len(self.face.unseated) * self.labels.cell[0], WIDEST))
 
     @property
     def unseated(self) -> tuple[tuple[Point, ...], ...]:
@@ -95,7 +95,7 @@ class _Block:
     @property
     def height(self) -> float:
         below = LINE + len(self.unseated) * CELL_HEIGHT if self.unseated else 0.0
-        return CAPTION + self.face.height + PAD_HEIGHT + below
+        return CAPTION + self.face.height + HEIGHT + below
 
 
 class _Faces:
@@ -115,27 +115,23 @@ class _Faces:
 
     def _tints(self) -> list[str]:
         """One tint for each rail; the legs of a pair share theirs."""
-        bundles: dict[object, int] = {}
-        for rail in self.rails:
-            bundles.setdefault((rail.group, rail.bundle) if rail.bundle else rail.number, len(bundles))
-        return [
-            TINTS[bundles[(rail.group, rail.bundle) if rail.bundle else rail.number] % len(TINTS)]
-            for rail in self.rails
-        ]
+        units = [(rail.group, rail.bundle or rail.number) for rail in self.rails]
+        order = {unit: number for number, unit in enumerate(dict.fromkeys(units))}
+        return [TINTS[order[unit] % len(TINTS)] for unit in units]
 
     def _block(self, end: End) -> _Block:
         """The face with names below its pads if it is not too wide so, else with keys alone."""
         for named in (True, False):
             labels = self._labels(end, named)
             face = drawn_face(end, self.contacts.by_end[end.name], self.reference, labels.cell, self.mirrored)
-            if face.width <= WIDTH and face.height <= HEIGHT:
+            if face.width <= WIDEST and face.height <= TALLEST:
                 break
         return _Block(face, labels, self._captions(end))
 
     def _labels(self, end: End, named: bool) -> _Labels:
         words = {contact: self._label(contact, named) for contact in self.contacts.by_end[end.name]}
-        pads = [_pad_width(contact) for contact in words]
-        widest = max((*pads, *(width_of(label, TEXT) for label in words.values())), default=LEAST_PAD)
+        pads = (pad_of(contact).width for contact in words)
+        widest = max([LEAST_WIDTH, *pads, *(width_of(label, TEXT) for label in words.values())])
         return _Labels(words, (widest + CELL_GAP, CELL_HEIGHT))
 
     def _label(self, contact: Point, named: bool) -> str:
@@ -148,16 +144,16 @@ class _Faces:
 
     def _captions(self, end: End) -> tuple[str, ...]:
         words = end_words(end, len(self.contacts.by_end[end.name]), self.reference)
-        if end.rows:
+        if end.connector == CUSTOM_CONNECTOR:
             words += ", pitch not known" if end.pitch_mm is None else f", pitch {end.pitch_mm:g} mm"
-        return fitted(end.name, WIDTH, HEADING, bold=True), fitted(words, WIDTH, TEXT), self._view()
+        return fitted(end.name, WIDEST, HEADING, bold=True), fitted(words, WIDEST, TEXT), self._view()
 
     def _view(self) -> str:
         return "MIRRORED: from the solder side" if self.mirrored else "looking into the mating face"
 
     def draw(self, title: TitleBlock) -> str:
         sheet = Sheet("face")
-        right = MARGIN + max(WIDTH, *(block.width for block in self.blocks))
+        right = MARGIN + max([WIDEST, *(block.width for block in self.blocks)])
         y = TITLE_BOTTOM + LINE
         draw_title(sheet, title, "Face chart", f"not to scale · {self._view()}", right)
         for line in _lines(self.blocks, right - MARGIN):
@@ -178,7 +174,7 @@ class _Faces:
         _draw_outline(sheet, block.face, *centre)
         for place in block.face.places:
             self._draw_place(sheet, block, place.contact, centre[0] + place.x, centre[1] + place.y)
-        y = top + CAPTION + block.face.height + PAD_HEIGHT
+        y = top + CAPTION + block.face.height + HEIGHT
         if block.unseated:
             sheet.text(left, y + LINE / 2, "seat not known:", ink=QUIET)
         for line in block.unseated:
@@ -193,64 +189,47 @@ class _Faces:
             sheet.box(x - 5, y - 5, x + 5, y + 5, edge=QUIET, dash=Dash.DOTTED, shape=Shape.OVAL)
             return
         numbers = self.rails_of_contact.get(contact, [])
-        half, middle = _pad_width(contact) / 2, y - 5
+        pad, middle = pad_of(contact), y - 5
         conductor = all(self.rails[number].via is None for number in numbers)
-        sheet.box(
-            *(x - half, middle - PAD_HEIGHT / 2, x + half, middle + PAD_HEIGHT / 2),
+        rails = tuple(self.rails[number].number for number in numbers)
+        draw_pad(
+            *(sheet, pad, x - pad.width / 2, middle, self.contacts.handle(contact, "face", rails)),
             fill=self.tints[numbers[0]] if numbers else PAPER,
-            edge=INK,
-            pen=0.9,
             dash=Dash.SOLID if conductor else Dash.DASHED,
-            words=fitted(designation(contact), WIDEST_PAD, TEXT),
-            handle=self.contacts.handle(
-                contact, "face", tuple(self.rails[number].number for number in numbers)
-            ),
         )
-        sheet.text(x, middle + 12, block.labels.words.get(contact, NO_NET), align=Align.MIDDLE)
+        sheet.text(x, middle + 12, block.labels.words[contact], align=Align.MIDDLE)
 
     def _draw_key(self, sheet: Sheet, y: float, right: float) -> float:
         """Key, name and role of every net, in columns to be read downwards. Returns the y below."""
         y = draw_heading(sheet, MARGIN, right, y, "Key") + 2
-        entries = [self._entry(number, rail) for number, rail in enumerate(self.rails)]
-        cell = 30 + max(
-            (width_of(name, TEXT, bold=True) + width_of(more, TEXT) + 8 for name, more in entries),
-            default=0.0,
-        )
-        columns = max(int((right - MARGIN) // (cell + FACE_GAP / 2)), 1)
-        lines = -(-len(entries) // columns)
-        for number, (name, more) in enumerate(entries):
-            x, middle = (
-                MARGIN + (number // lines) * (cell + FACE_GAP / 2),
-                y + (number % lines + 0.5) * KEY_LINE,
-            )
+        entries = [_entry(rail) for rail in self.rails]
+        widths = (width_of(name, TEXT, bold=True) + width_of(role, TEXT) for name, role in entries)
+        column = SWATCH + KEY_GAPS + max(widths, default=0.0)
+        lines = -(-len(entries) // max(int((right - MARGIN) // column), 1))
+        for number, (name, role) in enumerate(entries):
+            x, middle = MARGIN + number // lines * column, y + (number % lines + 0.5) * KEY_LINE
+            swatch = (x, middle - HEIGHT / 2, x + SWATCH, middle + HEIGHT / 2)
             dash = Dash.SOLID if self.rails[number].via is None else Dash.DASHED
-            box = (x, middle - PAD_HEIGHT / 2, x + 24, middle + PAD_HEIGHT / 2)
-            sheet.box(*box, fill=self.tints[number], edge=INK, pen=0.9, dash=dash, words=key_of(number))
-            sheet.text(x + 30 + sheet.text(x + 30, middle, name, bold=True) + 4, middle, more)
+            sheet.box(*swatch, fill=self.tints[number], edge=INK, pen=0.9, dash=dash, words=key_of(number))
+            x += SWATCH + 6
+            sheet.text(x + 4 + sheet.text(x, middle, name, bold=True), middle, role)
         y += lines * KEY_LINE + 4
-        if any(rail.via is not None for rail in self.rails):
-            sheet.text(
-                MARGIN,
-                y + KEY_LINE / 2,
-                "Dashed edge: goes on through fibre, a part or a chip; a meter may read it open.",
-                ink=QUIET,
-            )
-            y += KEY_LINE
-        if any(NO_NET in block.labels.words.values() for block in self.blocks):
-            sheet.text(
-                MARGIN, y + KEY_LINE / 2, f"{NO_NET} below a pad: not connected, or not read.", ink=QUIET
-            )
+        for note in self._notes():
+            sheet.text(MARGIN, y + KEY_LINE / 2, note, ink=QUIET)
             y += KEY_LINE
         return y
 
-    def _entry(self, number: int, rail: Rail) -> tuple[str, str]:
-        name = fitted(rail.name, KEY_ROOM / 2, TEXT, bold=True)
-        volts = "" if rail.volts is None else f", {rail.volts:g} V"
-        return name, f"{rail.role}{volts}"
+    def _notes(self) -> Iterator[str]:
+        if any(rail.via is not None for rail in self.rails):
+            yield "Dashed edge: goes on through fibre, a part or a chip; a meter may read it open."
+        if any(NO_NET in block.labels.words.values() for block in self.blocks):
+            yield f"{NO_NET} below a pad: not connected, or not read."
 
 
-def _pad_width(contact: Point) -> float:
-    return max(LEAST_PAD, width_of(fitted(designation(contact), WIDEST_PAD, TEXT), TEXT) + 6)
+def _entry(rail: Rail) -> tuple[str, str]:
+    """Name and role of a rail, as the key tells them."""
+    volts = "" if rail.volts is None else f", {quantity(rail.volts, 'V')}"
+    return fitted(rail.name, KEY_ROOM, TEXT, bold=True), f"{rail.role}{volts}"
 
 
 def _lines(blocks: Sequence[_Block], room: float) -> list[list[_Block]]:

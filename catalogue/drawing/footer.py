@@ -49,9 +49,7 @@ def draw_notes(sheet: Sheet, notes: Sequence[str], left: float, right: float, y:
     return y
 
 
-def draw_legend(
-    sheet: Sheet, signs: Iterable[Sign], letters: str, left: float, right: float, y: float
-) -> float:
+def draw_legend(sheet: Sheet, signs: Iterable[Sign], letters: str, left: float, right: float, y: float) -> float:
     """Samples of the signs used, in the order of `Sign`, then the colour letters. Returns the y below."""
     x, used = left, set(signs)
     row = LINE + 4

@@ -32,7 +32,7 @@ STEPS = tuple(step * ten for ten in (0.01, 0.1, 1.0, 10.0, 100.0, 1000.0) for st
 FLAG_WORDS = 200.0
 PLACE_NAME = 9.0
 PLACE_LANE = 24.0
-PLACE_FILLS = {Kind.MODULE: "#d3dde8", Kind.SPLIT: "#dcdcdc", Kind.END: "#eef2f6", Kind.HUB: "#ffffff"}
+PLACE_FILLS = {Kind.MODULE: "#d3dde8", Kind.SPLIT: "#dcdcdc", Kind.END: "#eef2f6"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,9 +95,7 @@ def in_lanes(spans: Sequence[tuple[float, float]]) -> list[int]:
     lane_of = [0] * len(spans)
     for number in sorted(range(len(spans)), key=lambda number: spans[number][0], reverse=True):
         x0, x1 = spans[number]
-        lane = next(
-            (at for at, taken in enumerate(lanes) if all(x1 <= a or b <= x0 for a, b in taken)), len(lanes)
-        )
+        lane = next((at for at, taken in enumerate(lanes) if all(x1 <= a or b <= x0 for a, b in taken)), len(lanes))
         lane_of[number] = lane
         while len(lanes) <= lane:
             lanes.append([])
@@ -110,12 +108,10 @@ def in_lanes(spans: Sequence[tuple[float, float]]) -> list[int]:
 class Header:
     """The axes with their flags, and the places' names below; `bottom` is where the rails may begin.
 
-    `labels` has the lines to write for each place, the name first.
+    `labels` has for each place its name, and what it is.
     """
 
-    def __init__(
-        self, plan: Plan, flags: Sequence[Flag], labels: Mapping[str, Sequence[str]], top: float
-    ) -> None:
+    def __init__(self, plan: Plan, flags: Sequence[Flag], labels: Mapping[str, tuple[str, str]], top: float) -> None:
         self.plan = plan
         self.flags = flags
         self.labels = labels
@@ -135,9 +131,7 @@ class Header:
         places = [*labels][::-1]
         lanes = in_lanes([self._label_span(place) for place in places])
         self.bottom = y + PLACE_LANE * (1 + max(lanes, default=-1))
-        self.place_y = {
-            place: self.bottom - PLACE_LANE * (lane + 1) for place, lane in zip(places, lanes, strict=True)
-        }
+        self.place_y = {place: self.bottom - PLACE_LANE * (lane + 1) for place, lane in zip(places, lanes, strict=True)}
 
     def _label_span(self, place: str) -> Span:
         band = self.plan.bands[place]
@@ -180,10 +174,9 @@ class Header:
         for place, y in self.place_y.items():
             align, shift = (Align.END, -3) if place in self.plan.tree.left else (Align.START, 3)
             x = self.plan.bands[place].x0 + shift
-            name, *more = self.labels[place]
+            name, what = self.labels[place]
             sheet.text(x, y + 7, name, align=align, size=PLACE_NAME, bold=True)
-            for words in more:
-                sheet.text(x, y + 17, words, align=align)
+            sheet.text(x, y + 17, what, align=align)
 
 
 def _touched(plan: Plan, row: Row, place: str) -> Span:

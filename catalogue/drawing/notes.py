@@ -9,17 +9,14 @@ from catalogue.core.reference import Reference
 from catalogue.drawing.contacts import Contacts
 from catalogue.drawing.parts import drawable, part_words
 from catalogue.drawing.rails import Rail
+from catalogue.drawing.sleeves import core_words, fault_words
 from catalogue.drawing.tree import Tree
-from catalogue.drawing.wires import core_words, fault_words
 
 
 def spare_contacts(rails: Iterable[Rail], contacts: Contacts) -> list[tuple[str, list[Point]]]:
     """The contacts that no rail has, by end; ends without any are left out."""
     on_rails = {contact for rail in rails for group in rail.contacts.values() for contact in group}
-    spare = (
-        (end, [contact for contact in group if contact not in on_rails])
-        for end, group in contacts.by_end.items()
-    )
+    spare = ((end, [contact for contact in group if contact not in on_rails]) for end, group in contacts.by_end.items())
     return [(end, group) for end, group in spare if group]
 
 
@@ -36,8 +33,9 @@ def notes_of(
             if not drawable(part, nets)
         ),
         *(
-            fault_words(fault, "")[0]
+            f"{net}: {fault_words(fault, net)[0]}"
             for fault in document.faults
+            for net in fault.nets[:1]
             if not any(rail.name in fault.nets for rail in rails)
         ),
         *(f"contact {contact}: its end is not declared" for contact in _strange_contacts(rails, contacts)),
@@ -55,7 +53,7 @@ def colour_letters(document: MapDocument, reference: Reference) -> str:
 def _loose_cores(document: MapDocument, rails: Collection[str], tree: Tree) -> list[str]:
     sections = {link.section.name for link in tree.links} - {""}
     return [
-        f"core {core_words(core, '')[0]} in {core.section or 'no section'}: on no rail"
+        f"core {next(core_words(core))} in {core.section or 'no section'}: on no rail"
         for core in document.cores
         if core.carries not in rails or core.section not in sections
     ]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from catalogue.core.document import Point
 from catalogue.drawing.contacts import designation
-from catalogue.drawing.dot import INK, PAPER, TEXT, Handle, Sheet
+from catalogue.drawing.dot import INK, PAPER, TEXT, Dash, Handle, Sheet
 from catalogue.drawing.text import fitted, width_of
 
 COLUMN = 108.0
@@ -34,7 +34,7 @@ def pad_lines(contacts: Iterable[Point], room: float = COLUMN) -> tuple[PadLine,
     lines: list[list[Pad]] = []
     left = 0.0
     for contact in contacts:
-        pad = _pad(contact)
+        pad = pad_of(contact)
         if left < pad.width or not lines:
             lines.append([])
             left = room
@@ -48,22 +48,30 @@ def line_width(line: Sequence[Pad]) -> float:
     return sum(pad.width for pad in line) + GAP * max(len(line) - 1, 0)
 
 
-def draw_pad(sheet: Sheet, pad: Pad, left: float, y: float, handle: Handle) -> None:
+def draw_pad(
+    sheet: Sheet,
+    pad: Pad,
+    left: float,
+    y: float,
+    handle: Handle,
+    *,
+    fill: str = PAPER,
+    dash: Dash = Dash.SOLID,
+) -> None:
     """One pad from its left edge, about y."""
     top = y - HEIGHT / 2
     sheet.box(
-        left,
-        top,
-        left + pad.width,
-        top + HEIGHT,
-        fill=PAPER,
+        *(left, top, left + pad.width, top + HEIGHT),
+        fill=fill,
         edge=INK,
         pen=0.9,
+        dash=dash,
         words=pad.words,
         handle=handle,
     )
 
 
-def _pad(contact: Point) -> Pad:
+def pad_of(contact: Point) -> Pad:
+    """The pad of one contact, as wide as its designation needs."""
     words = fitted(designation(contact), WIDEST, TEXT)
     return Pad(contact, words, max(LEAST_WIDTH, width_of(words, TEXT) + 6))

@@ -12,16 +12,15 @@ from dataclasses import dataclass
 from catalogue.drawing.tree import Link, Side, Tree
 
 LEAST = 130.0
-"""Points that a section takes at least: room for what is written on its cores."""
+LEAST_WITH_FAULTS = 200.0
+"""Points that a section takes at least: room for what is written on its cores, and of faults on them."""
 
 TRUNK = 440.0
 LONGEST_TRUNK = 820.0
 """Points that the sections of a trunk take together: usually, and at most for the sake of a true scale."""
 
 POINTS_PER_METRE = 72 / 0.0254
-SCALES = tuple(
-    sorted(step * ten for step in (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8) for ten in (1e-2, 0.1, 1, 10, 100, 1000))
-)
+SCALES = tuple(sorted(step * ten for step in (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8) for ten in (1e-2, 0.1, 1, 10, 100, 1000)))
 """One to so many: the ratios a reader can reckon with."""
 
 Span = tuple[float, float]
@@ -66,10 +65,7 @@ class Band:
 
 @dataclass(frozen=True)
 class Plan:
-    """All places and sections with where they are drawn.
-
-    `scale` is one to so many, None when not to scale.
-    """
+    """Where all places and sections are drawn. `scale` is one to so many, None when not to scale."""
 
     tree: Tree
     tracks: tuple[Track, ...]
@@ -83,13 +79,19 @@ class Plan:
         return all(track.level == level or track.x1 <= x0 or x1 <= track.x0 for track in self.tracks)
 
 
-def lay_out(tree: Tree, x0: float, band_widths: Mapping[str, float], reach_m: Mapping[str, float]) -> Plan:
-    """Places and sections along x, from x0 in points to the right.
+def lay_out(
+    tree: Tree,
+    x0: float,
+    band_widths: Mapping[str, float],
+    reach_m: Mapping[str, float],
+    least: float = LEAST,
+) -> Plan:
+    """Places and sections along x, from x0 in points to the right, each section at least `least` points long.
 
     `band_widths` has the width of each place drawn as a band. `reach_m` has the farthest place told in a
     section: an axis reaches at least so far when nobody measured the section.
     """
-    spacing = _Spacing(tree, band_widths)
+    spacing = _Spacing(tree, band_widths, least)
     bands, spans = spacing.laid(x0)
     levels = _levels(tree, spans)
     tracks = tuple(
@@ -116,8 +118,9 @@ def lay_out(tree: Tree, x0: float, band_widths: Mapping[str, float], reach_m: Ma
 class _Spacing:
     """How much room each section and place takes along x."""
 
-    def __init__(self, tree: Tree, band_widths: Mapping[str, float]) -> None:
+    def __init__(self, tree: Tree, band_widths: Mapping[str, float], least: float) -> None:
         self.tree = tree
+        self.least = least
         self.at_side = {*tree.left, *tree.right}
         self.band_widths = band_widths
         inner = max(len(tree.trunk) - 1, 0)
@@ -147,10 +150,7 @@ class _Spacing:
         """Stretches one branch section so that the whole branch ends at the edge; places its far place."""
         start = bands[link.near][link.side is Side.RIGHT]
         room = abs(edge - start)
-        if self.need.get(link.far):
-            length = room * LEAST / self._branch_need(link)
-        else:
-            length = room - self._band(link.far)
+        length = room * self.least / self._branch_need(link) if self.need.get(link.far) else room - self._band(link.far)
         sign = 1 if link.side is Side.RIGHT else -1
         finish = start + sign * length
         far = finish + sign * self._band(link.far)
@@ -162,11 +162,11 @@ class _Spacing:
 
     def _branch_need(self, link: Link) -> float:
         """Points that a branch takes at least, from this section outwards."""
-        return LEAST + self._band(link.far) + self.need.get(link.far, 0.0)
+        return self.least + self._band(link.far) + self.need.get(link.far, 0.0)
 
     def _trunk_widths(self) -> list[float]:
         """Points for each section of the trunk, widened where a branch beside it needs more room."""
-        widths = _drawn_widths([link.section.length_m for link in self.trunk_links])
+        widths = _drawn_widths([link.section.length_m for link in self.trunk_links], self.least)
         trunk = self.tree.trunk
         bands = [self._band(place) for place in trunk]
         for at in reversed(range(len(widths))):
@@ -178,19 +178,19 @@ class _Spacing:
         return widths
 
 
-def _drawn_widths(lengths_m: Sequence[float | None]) -> list[float]:
+def _drawn_widths(lengths_m: Sequence[float | None], least: float) -> list[float]:
     """Points for each section of the trunk: to a plain scale where legible, else longer ones longer."""
     known = [length_m for length_m in lengths_m if length_m]
     total_m = sum(known)
     if known and len(known) == len(lengths_m):
-        least = max(LEAST / min(known), TRUNK * 0.75 / total_m)
+        least_per_m = max(least / min(known), TRUNK * 0.75 / total_m)
         for scale in reversed(SCALES):
-            if least <= POINTS_PER_METRE / scale <= LONGEST_TRUNK / total_m:
+            if least_per_m <= POINTS_PER_METRE / scale <= LONGEST_TRUNK / total_m:
                 return [length_m * POINTS_PER_METRE / scale for length_m in known]
     usual_m = total_m / len(known) if known else 1.0
     shares = [(length_m or usual_m) ** 0.5 for length_m in lengths_m]
-    spare = max(TRUNK - LEAST * len(shares), 0.0)
-    return [LEAST + spare * share / sum(shares) for share in shares]
+    spare = max(TRUNK - least * len(shares), 0.0)
+    return [least + spare * share / sum(shares) for share in shares]
 
 
 def _levels(tree: Tree, spans: Sequence[tuple[float, float]]) -> list[int]:
@@ -209,9 +209,7 @@ def _levels(tree: Tree, spans: Sequence[tuple[float, float]]) -> list[int]:
 
 def _scale(tracks: Iterable[Track]) -> float | None:
     """One to so many, where every section is drawn in one proportion."""
-    scales = [
-        track.length_m and track.length_m * POINTS_PER_METRE / (track.x1 - track.x0) for track in tracks
-    ]
+    scales = [track.length_m and track.length_m * POINTS_PER_METRE / (track.x1 - track.x0) for track in tracks]
     known = [scale for scale in scales if scale]
     alike = bool(known) and len(known) == len(scales) and max(known) <= min(known) * 1.002
     return known[0] if alike else None

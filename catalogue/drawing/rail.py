@@ -21,7 +21,7 @@ from catalogue.drawing.header import PLACE_NAME, Header, flags_of
 from catalogue.drawing.notes import colour_letters, notes_of, spare_contacts
 from catalogue.drawing.pads import PadLine, line_width, pad_lines
 from catalogue.drawing.parts import draw_parts, part_columns
-from catalogue.drawing.places import lay_out
+from catalogue.drawing.places import LEAST, LEAST_WITH_FAULTS, lay_out
 from catalogue.drawing.rails import Rail, rails_of
 from catalogue.drawing.rows import GAP, Row, row_of
 from catalogue.drawing.symbols import QUIET, SIGN_OF_PART
@@ -67,15 +67,15 @@ class _Chart:
         self.tree = arrange(document, {end: len(group) for end, group in self.contacts.by_end.items()})
         self.pads = {rail.number: self._pads(rail) for rail in self.rails}
         # A path is not a conductor, so no part ends on it; of two nets of one name the first is meant.
-        self.net_order = {
-            rail.name: number for number, rail in reversed([*enumerate(self.rails)]) if rail.via is None
-        }
+        self.net_order = {rail.name: number for number, rail in reversed([*enumerate(self.rails)]) if rail.via is None}
         self.parts = part_columns(document.parts, self.net_order)
         self.columns = columns_of(self.rails, self.pads, self.tree, self.parts.width)
         self.ends = {end.name: end for end in document.ends}
         band_widths = {place: self._band_width(place) for place in document.place_names}
-        self.plan = lay_out(self.tree, self.columns.cable_x, band_widths, _reach(document, reports))
-        self.labels = {place: self._label(place) for place in document.place_names}
+        least = LEAST_WITH_FAULTS if document.faults else LEAST
+        self.plan = lay_out(self.tree, self.columns.cable_x, band_widths, _reach(document, reports), least)
+        places = dict.fromkeys((*self.tree.left, *self.tree.right, *document.place_names))
+        self.labels = {place: self._label(place) for place in places}
         self.flags, self.untold = flags_of(document, self.plan, reports)
         self.rows = [row_of(rail, self.plan, self.pads[rail.number]) for rail in self.rails]
 
@@ -88,7 +88,7 @@ class _Chart:
             if end in self.contacts.by_end
         }
 
-    def _label(self, place: str) -> tuple[str, ...]:
+    def _label(self, place: str) -> tuple[str, str]:
         """What is written over a place: its name, and what it is."""
         room = BAND_LABEL
         if place in self.tree.left:
@@ -140,9 +140,7 @@ class _Chart:
         for group, rows in groupby(self.rows, key=lambda row: row.rail.group):
             headings.append((group, y + HEADING_HEIGHT / 2 + 1))
             y += HEADING_HEIGHT
-            for number, (_, unit) in enumerate(
-                groupby(rows, key=lambda row: row.rail.bundle or row.rail.number)
-            ):
+            for number, (_, unit) in enumerate(groupby(rows, key=lambda row: row.rail.bundle or row.rail.number)):
                 top = y
                 for row in unit:
                     row.top = y + GAP / 2

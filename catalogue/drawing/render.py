@@ -31,24 +31,9 @@ SVG_NAMESPACE = "{http://www.w3.org/2000/svg}"
 SAFE_ELEMENTS = frozenset(("svg", "g", "polygon", "polyline", "path", "ellipse", "text"))
 SAFE_ATTRIBUTES = frozenset(
     (
-        *(
-            "class",
-            "id",
-            "viewBox",
-            "transform",
-            "points",
-            "d",
-            "cx",
-            "cy",
-            "rx",
-            "ry",
-            "x",
-            "y",
-            "width",
-            "height",
-        ),
+        *("class", "id", "viewBox", "width", "height", "transform", "points", "d", "cx", "cy", "rx", "ry"),
         *("fill", "fill-opacity", "stroke", "stroke-opacity", "stroke-width", "stroke-dasharray"),
-        *("font-family", "font-size", "font-weight", "text-anchor"),
+        *("x", "y", "text-anchor", "font-family", "font-size", "font-weight"),
     )
 )
 OWN_ID = re.compile(r"(rail|face)-contact-\d+")
@@ -96,9 +81,7 @@ def inline_svg(svg: bytes) -> str:
     try:
         root = ElementTree.fromstring(svg)
     except ElementTree.ParseError as error:
-        raise DrawingUnavailable(
-            f"The drawing came out damaged ({error}). The map itself is fine."
-        ) from error
+        raise DrawingUnavailable(f"The drawing came out damaged ({error}). The map itself is fine.") from error
     _strip(root)
     root.attrib.pop("height", None)
     root.attrib.update({"xmlns": SVG_NAMESPACE.strip("{}"), "width": "100%", "role": "img"})
@@ -119,11 +102,11 @@ def _run(dot: bytes, form: Format, timeout_s: float) -> bytes:
         "SERVER_NAME": "catalogue",
         "GV_FILE_PATH": os.devnull,
     }
-    # Output goes to a file because the limit on the size of files is one the system itself keeps.
+    pipe = subprocess.PIPE
+    # The drawing goes to a file because the system itself limits the size of files. The warnings, which
+    # nobody reads, go to a pipe: its end tells at once that the program is done, where waiting would poll.
     with tempfile.TemporaryFile() as output:
-        with subprocess.Popen(
-            command, stdin=subprocess.PIPE, stdout=output, stderr=subprocess.DEVNULL, env=environment
-        ) as process:
+        with subprocess.Popen(command, stdin=pipe, stdout=output, stderr=pipe, env=environment) as process:
             # Set before the program is given anything to read; this needs no code run in the forked child.
             with suppress(ProcessLookupError):
                 resource.prlimit(process.pid, resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
@@ -145,15 +128,14 @@ def _run(dot: bytes, form: Format, timeout_s: float) -> bytes:
 def _finished(svg: bytes) -> bytes:
     """The SVG without graphviz's names of nodes, which browsers show as hints, and with bold text bold."""
     svg = re.sub(rb"<title>[^<]*</title>\n", b"", svg)
-    return svg.replace(
-        f'font-family="{BOLD_FONTS}"'.encode(), f'font-family="{FONTS}" font-weight="bold"'.encode()
-    )
+    return svg.replace(f'font-family="{BOLD_FONTS}"'.encode(), f'font-family="{FONTS}" font-weight="bold"'.encode())
 
 
 def _strip(element: ElementTree.Element) -> None:
     element.tag = element.tag.removeprefix(SVG_NAMESPACE)
     for name, value in list(element.attrib.items()):
-        if name not in SAFE_ATTRIBUTES or (name == "id" and not OWN_ID.fullmatch(value)):
+        foreign = name not in SAFE_ATTRIBUTES or "url(" in value
+        if foreign or (name == "id" and not OWN_ID.fullmatch(value)):
             del element.attrib[name]
     for child in list(element):
         if child.tag.removeprefix(SVG_NAMESPACE) in SAFE_ELEMENTS:

@@ -45,7 +45,7 @@ def drawn_face(
         face = _of_rows(end, cell)
     else:
         face = _of_standard(end, standard.face, cell)
-        mirrored = mirrored is not (MIRROR_FORMS.get(end.form) is standard.face.form)
+        mirrored = mirrored != (MIRROR_FORMS.get(end.form) is standard.face.form)
     sign = -1 if mirrored else 1
     unseated: dict[Point | None, None] = dict.fromkeys(contacts)
     places = []
@@ -80,7 +80,5 @@ def _of_standard(end: End, face: Face, cell: tuple[float, float]) -> DrawnFace:
         dx, dy = abs(a.x_mm - b.x_mm), abs(a.y_mm - b.y_mm)
         apart = max(dx / cell[0], dy / cell[1])
         scale = max(scale, 1 / apart) if apart else scale
-    places = tuple(
-        Place(f"{end.name}:{seat.contact}", seat.x_mm * scale, seat.y_mm * scale) for seat in face.seats
-    )
+    places = tuple(Place(f"{end.name}:{seat.contact}", seat.x_mm * scale, seat.y_mm * scale) for seat in face.seats)
     return DrawnFace(face.outline, face.width_mm * scale, face.height_mm * scale, places, ())

@@ -137,9 +137,7 @@ def draw_part(sheet: Sheet, sign: Sign, x: float, y: float) -> None:
         _draw_plates(sheet, x, y, upright=False)
         sheet.line(((x, y - 5), (x, y - 2)), ((x, y + 2), (x, y + 5)))
     else:
-        sheet.box(
-            x - 4.5, y - 4.5, x + 4.5, y + 4.5, fill=PAPER, edge=INK, pen=1, shape=Shape.OVAL, words="D"
-        )
+        sheet.box(x - 4.5, y - 4.5, x + 4.5, y + 4.5, fill=PAPER, edge=INK, pen=1, shape=Shape.OVAL, words="D")
 
 
 def _draw_plates(sheet: Sheet, x: float, y: float, upright: bool) -> None:
@@ -170,9 +168,7 @@ def draw_notch(sheet: Sheet, x: float, y: float) -> None:
 def draw_count(sheet: Sheet, x: float, y: float, count: int) -> None:
     """A number of reports in a dark disc about x, y."""
     half = count_width(count) / 2
-    sheet.box(
-        x - half, y - 6, x + half, y + 6, fill=INK, shape=Shape.OVAL, words=str(count), ink=PAPER, bold=True
-    )
+    sheet.box(x - half, y - 6, x + half, y + 6, fill=INK, shape=Shape.OVAL, words=str(count), ink=PAPER, bold=True)
 
 
 def count_width(count: int) -> float:
@@ -197,9 +193,7 @@ def draw_band(sheet: Sheet, sign: Sign, x: float, top: float, bottom: float) -> 
 
 def draw_sleeve(sheet: Sheet, x: float, y: float, words: str, width: float, ink: str = INK) -> None:
     """Words on a rail, on paper of their own so that the rail does not run through them."""
-    sheet.box(
-        x, y - 5.5, x + width, y + 5.5, fill=PAPER, edge=HAIR if ink == INK else ink, words=words, ink=ink
-    )
+    sheet.box(x, y - 5.5, x + width, y + 5.5, fill=PAPER, edge=HAIR if ink == INK else ink, words=words, ink=ink)
 
 
 def draw_sample(sheet: Sheet, sign: Sign, x: float, y: float) -> None:

@@ -125,9 +125,7 @@ def _bridges(
     if inner:
         home = next(island for island in islands if inner[0] in island)
         return [
-            Section("", place, inner[0])
-            for island, place in zip(islands, meeting, strict=True)
-            if island is not home
+            Section("", place, inner[0]) for island, place in zip(islands, meeting, strict=True) if island is not home
         ]
     if len(islands) == 2:
         return [Section("", meeting[0], meeting[1])]
@@ -142,9 +140,7 @@ def _meeting_place(island: Sequence[str], kinds: Mapping[str, Kind], contacts: M
 class _Growth:
     """The tree before it has a direction: neighbours of each place, and how far they are."""
 
-    def __init__(
-        self, document: MapDocument, sections: Sequence[Section], contacts: Mapping[str, int]
-    ) -> None:
+    def __init__(self, document: MapDocument, sections: Sequence[Section], contacts: Mapping[str, int]) -> None:
         self.ends = [end.name for end in document.ends]
         self.contacts = contacts
         self.neighbours: dict[str, list[tuple[str, Section]]] = {place: [] for place in document.place_names}
@@ -218,15 +214,11 @@ class _Growth:
         return tuple(reversed(way))
 
 
-def _side_ends(
-    document: MapDocument, trunk: Sequence[str], links: Sequence[Link], side: Side
-) -> tuple[str, ...]:
+def _side_ends(document: MapDocument, trunk: Sequence[str], links: Sequence[Link], side: Side) -> tuple[str, ...]:
     ends = {end.name for end in document.ends}
     near = {link.near for link in links}
     tip = trunk[:1] if side is Side.LEFT else trunk[1:][-1:]
-    branches = [
-        link.far for link in links if link.side is side and link.far not in near and link.far not in trunk
-    ]
+    branches = [link.far for link in links if link.side is side and link.far not in near and link.far not in trunk]
     return tuple(place for place in (*tip, *branches) if place in ends)
 
 

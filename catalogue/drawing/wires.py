@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import chain
 
-from catalogue.core.document import Core, CoreKind, Fault, FaultKind, Via
+from catalogue.core.document import Core, CoreKind, Fault, Via
 from catalogue.core.reference import Colour
-from catalogue.core.words import word
 from catalogue.drawing.contacts import Contacts
 from catalogue.drawing.dot import INK, TEXT, Handle, Sheet
-from catalogue.drawing.pads import GAP, draw_pad, line_width
-from catalogue.drawing.places import Band, Plan, Span, Track
+from catalogue.drawing.pads import GAP, PadLine, draw_pad, line_width
+from catalogue.drawing.places import Plan, Span
 from catalogue.drawing.rows import Row
+from catalogue.drawing.sleeves import GAP as SLEEVE_GAP
+from catalogue.drawing.sleeves import core_words, fault_words, first_fitting, nearest_fitting, sleeve_width
 from catalogue.drawing.symbols import (
     COLOUR_NOT_KNOWN,
     FAULT,
@@ -29,21 +31,18 @@ from catalogue.drawing.symbols import (
     paint_of,
     sign_of,
 )
-from catalogue.drawing.text import fitted, width_of
+from catalogue.drawing.text import fitted
 from catalogue.drawing.tree import Kind, Side
 
 JOIN = 1.4
 """Points that the lines joining cores and pads are thick."""
 
 WITHIN = 24.0
+"""Points from an end to the symbol of a path that leads back to it."""
+
+CROSS = 7.0
 TAG_SPARE = 8.0
 TAG_FILL = "#dbe4ee"
-INDENT = 10.0
-SLEEVE_SPARE = 6.0
-WORDS_ROOM = 130.0
-NAME_ROOM = 60.0
-LETTERS_ROOM = 56.0
-"""Points that the words of a fault leave for those of the core."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +56,7 @@ class _Gap:
 
 @dataclass
 class Wires:
-    """Draws rows on a sheet. `signs` gathers what was used, `untold` what found no place on a rail."""
+    """Draws rails on a sheet. `signs` gathers what was used, `untold` what found no room on a rail."""
 
     sheet: Sheet
     plan: Plan
@@ -70,274 +69,225 @@ class Wires:
     drawn: set[str] = field(default_factory=set)
 
     def draw(self, row: Row) -> None:
-        taken: dict[tuple[int, int], list[Span]] = {}
-        gap = self._gap(row)
-        for number in row.links:
-            self._draw_section(row, number, gap, taken)
-        for place in self._places(row):
-            self._draw_place(row, place, gap)
-        for end in row.pads:
-            self._draw_pads(row, end)
+        """Draws one rail in its row."""
+        rail = _DrawnRail(self, row)
+        rail.draw_sections()
+        rail.draw_places()
+        rail.draw_pads()
         for fault in self.faults.get(row.rail.name, ()):
-            self._draw_fault(row, fault, taken)
-        for number in row.links:
-            self._draw_sleeves(row, number, taken)
+            rail.draw_fault(fault)
+        rail.draw_core_words()
 
-    def _cores(self, row: Row, number: int) -> Sequence[Core | None]:
+
+class _DrawnRail:
+    """One rail while it is drawn. `taken` has what already stands on each core, by section and strand."""
+
+    def __init__(self, wires: Wires, row: Row) -> None:
+        self.wires, self.row, self.rail = wires, row, row.rail
+        self.sheet, self.plan = wires.sheet, wires.plan
+        self.handle = Handle(row.rail.classes)
+        self.taken: dict[tuple[int, int], list[Span]] = {}
+        self.from_left: dict[str, list[float]] = {}
+        self.from_right: dict[str, list[float]] = {}
+        for number, first in row.links.items():
+            ys = [row.y(first + strand) for strand in range(row.strands[number])]
+            link = self.plan.tree.links[number]
+            self.from_left.setdefault(link.right, []).extend(ys)
+            self.from_right.setdefault(link.left, []).extend(ys)
+        self.gap = self._gap()
+
+    def _cores(self, number: int) -> Sequence[Core | None]:
         """The rail's cores in a section, by the section's number; one None where none is described."""
-        return row.rail.cores.get(self.plan.tree.links[number].section.name) or (None,)
+        return self.rail.cores.get(self.plan.tree.links[number].section.name) or (None,)
 
-    def _places(self, row: Row) -> list[str]:
-        """The places that the rail touches, each once."""
-        links = (self.plan.tree.links[number] for number in row.links)
-        return list(
-            dict.fromkeys((*row.pads, *(place for link in links for place in (link.left, link.right))))
-        )
-
-    def _look(self, row: Row, core: Core | None) -> tuple[Sign, Paint]:
+    def _look(self, core: Core | None) -> tuple[Sign, Paint]:
         if core is not None:
-            paint = paint_of(core, self.colours)
+            paint = paint_of(core, self.wires.colours)
             return sign_of(core, paint), paint
-        described = any(core.kind is CoreKind.FIBRE for cores in row.rail.cores.values() for core in cores)
-        fibre = row.rail.via is Via.FIBRE and not described
+        described = any(core.kind is CoreKind.FIBRE for core in chain(*self.rail.cores.values()))
+        fibre = self.rail.via is Via.FIBRE and not described
         return (Sign.FIBRE if fibre else Sign.PLAIN), Paint(COLOUR_NOT_KNOWN)
 
-    def _gap(self, row: Row) -> _Gap | None:
+    def _gap(self) -> _Gap | None:
         """A path's gap: in the first module on its way, else in the middle of its longest section."""
-        if row.rail.via not in SIGN_OF_VIA:
+        if self.rail.via not in SIGN_OF_VIA or not self.row.links:
             return None
-        links = self.plan.tree.links
-        lefts, rights = (
-            {links[number].left for number in row.links},
-            {links[number].right for number in row.links},
-        )
-        for place in self._places(row):
-            if self.plan.tree.kinds[place] is Kind.MODULE and place in lefts and place in rights:
+        for place in self.from_left:
+            if self.plan.tree.kinds[place] is Kind.MODULE and place in self.from_right:
                 return _Gap(self.plan.bands[place].x, place=place)
-        if not row.links:
-            return None
-        longest = max(row.links, key=lambda number: self.plan.tracks[number].x1 - self.plan.tracks[number].x0)
-        track = self.plan.tracks[longest]
-        return _Gap((track.x0 + track.x1) / 2, link=longest)
+        tracks = self.plan.tracks
+        longest = max(self.row.links, key=lambda number: tracks[number].x1 - tracks[number].x0)
+        return _Gap((tracks[longest].x0 + tracks[longest].x1) / 2, link=longest)
 
-    def _draw_section(
-        self, row: Row, number: int, gap: _Gap | None, taken: dict[tuple[int, int], list[Span]]
-    ) -> None:
-        track, handle = self.plan.tracks[number], Handle(row.rail.classes)
-        for strand, core in enumerate(self._cores(row, number)):
-            y = row.y(row.links[number] + strand)
-            sign, paint = self._look(row, core)
-            self.signs.add(sign)
-            if gap is None or gap.link != number:
-                draw_core(self.sheet, sign, paint, track.x0, track.x1, y, handle)
-                continue
-            half = SYMBOL_WIDTH / 2
-            draw_core(self.sheet, sign, paint, track.x0, gap.x - half, y, handle)
-            draw_core(self.sheet, sign, paint, gap.x + half, track.x1, y, handle)
-            self._draw_way_on(row, gap.x, y)
-            taken.setdefault((number, strand), []).append((gap.x - half - 3, gap.x + half + 3))
+    def draw_sections(self) -> None:
+        for number, first in self.row.links.items():
+            track = self.plan.tracks[number]
+            for strand, core in enumerate(self._cores(number)):
+                y = self.row.y(first + strand)
+                sign, paint = self._look(core)
+                self.wires.signs.add(sign)
+                if self.gap is None or self.gap.link != number:
+                    draw_core(self.sheet, sign, paint, track.x0, track.x1, y, self.handle)
+                    continue
+                left, right = self.gap.x - SYMBOL_WIDTH / 2, self.gap.x + SYMBOL_WIDTH / 2
+                draw_core(self.sheet, sign, paint, track.x0, left, y, self.handle)
+                draw_core(self.sheet, sign, paint, right, track.x1, y, self.handle)
+                self._draw_way_on(self.gap.x, y)
+                self.taken[number, strand] = [(left - SLEEVE_GAP, right + SLEEVE_GAP)]
 
-    def _draw_way_on(self, row: Row, x: float, y: float) -> None:
-        if row.rail.via is not None:
-            sign = SIGN_OF_VIA[row.rail.via]
-            self.signs.add(sign)
-            draw_way_on(self.sheet, sign, x, y)
+    def draw_places(self) -> None:
+        for place in dict.fromkeys((*self.row.pads, *self.from_left, *self.from_right)):
+            if self.gap is not None and self.gap.place == place:
+                self._draw_gap_at(place)
+            elif self.rail.via is not None and not self.row.links:
+                self._draw_way_within(place)
+            else:
+                self._draw_join(place)
 
-    def _draw_place(self, row: Row, place: str, gap: _Gap | None) -> None:
+    def _draw_join(self, place: str) -> None:
         """Joins what meets at a place; a lone core that ends there gets a ring."""
         band = self.plan.bands[place]
-        from_left = self._strands(row, place, towards_left=True)
-        from_right = self._strands(row, place, towards_left=False)
-        pads = (
-            [row.y(row.pads[place] + line) for line in range(len(row.pad_lines[place]))]
-            if place in row.pads
-            else []
-        )
-        if gap is not None and gap.place == place:
-            self._draw_gap_at(row, from_left, from_right, gap.x, band)
-            return
-        if row.rail.via is not None and not row.links:
-            self._draw_way_within(row, place, pads)
-            return
-        if not pads and not (from_left and from_right) and len(from_left) + len(from_right) == 1:
-            self.signs.add(Sign.ENDS_HERE)
-            draw_ring(self.sheet, band.x0 if from_left else band.x1, (from_left + from_right)[0])
-            return
-        for y in from_left:
-            self._wire(row, band.x0, band.x, y)
-        for y in from_right:
-            self._wire(row, band.x, band.x1, y)
-        self._bar(row, band.x, from_left + from_right + pads)
+        from_left, from_right = self.from_left.get(place, []), self.from_right.get(place, [])
+        pads = self._pad_ys(place)
+        if len(from_left) + len(from_right) == 1 and not pads:
+            self.wires.signs.add(Sign.ENDS_HERE)
+            draw_ring(self.sheet, band.x0 if from_left else band.x1, (*from_left, *from_right)[0])
+        elif len(from_left) == 1 and from_left == from_right:
+            self._draw_wire(band.x0, band.x1, from_left[0])
+            self._draw_bar(band.x, (*from_left, *pads))
+        else:
+            for y in from_left:
+                self._draw_wire(band.x0, band.x, y)
+            for y in from_right:
+                self._draw_wire(band.x, band.x1, y)
+            self._draw_bar(band.x, (*from_left, *from_right, *pads))
 
-    def _strands(self, row: Row, place: str, towards_left: bool) -> list[float]:
-        """The y of each core that reaches a place from its left or right."""
-        return [
-            y
-            for number in row.links
-            if place
-            == (self.plan.tree.links[number].right if towards_left else self.plan.tree.links[number].left)
-            for y in (row.y(row.links[number] + strand) for strand in range(row.strands[number]))
-        ]
+    def _pad_ys(self, end: str) -> list[float]:
+        if end not in self.row.pads:
+            return []
+        first = self.row.pads[end]
+        return [self.row.y(first + line) for line in range(len(self.row.pad_lines[end]))]
 
-    def _draw_gap_at(
-        self, row: Row, from_left: Sequence[float], from_right: Sequence[float], x: float, band: Band
-    ) -> None:
-        half = SYMBOL_WIDTH / 2
-        for ys, edge, near in ((from_left, band.x0, x - half), (from_right, band.x1, x + half)):
+    def _draw_gap_at(self, place: str) -> None:
+        band, x = self.plan.bands[place], self.plan.bands[place].x
+        middle = self.from_left[place][0]
+        for ys, edge, near in (
+            (self.from_left[place], band.x0, x - SYMBOL_WIDTH / 2),
+            (self.from_right[place], band.x1, x + SYMBOL_WIDTH / 2),
+        ):
             for y in ys:
-                self._wire(row, min(edge, near), max(edge, near), y)
-            self._bar(row, near, [*ys, from_left[0]])
-        self._draw_way_on(row, x, from_left[0])
+                self._draw_wire(min(edge, near), max(edge, near), y)
+            self._draw_bar(near, (*ys, middle))
+        self._draw_way_on(x, middle)
 
-    def _draw_way_within(self, row: Row, place: str, ys: Sequence[float]) -> None:
+    def _draw_way_within(self, place: str) -> None:
         """A path from an end to itself: what it goes through stands beside the pads, on an upright wire."""
-        band = self.plan.bands[place]
+        band, ys = self.plan.bands[place], self._pad_ys(place)
         x = band.x0 - WITHIN if place in self.plan.tree.right else band.x1 + WITHIN
         for y in ys:
-            self._wire(row, min(band.x, x), max(band.x, x), y)
-        self._bar(row, x, ys)
-        if len(ys) > 1:
-            self._draw_within(row, x, (ys[0] + ys[-1]) / 2)
+            self._draw_wire(min(band.x, x), max(band.x, x), y)
+        self._draw_bar(x, ys)
+        middle = (ys[0] + ys[-1]) / 2
+        if self.rail.via is Via.CAPACITOR:
+            draw_part(self.sheet, Sign.PART_CAPACITOR, x, middle)
+        elif self.rail.via is not None:
+            draw_way_on(self.sheet, SIGN_OF_VIA.get(self.rail.via, Sign.FIBRE), x, middle)
 
-    def _draw_within(self, row: Row, x: float, y: float) -> None:
-        if row.rail.via is Via.CAPACITOR:
-            draw_part(self.sheet, Sign.PART_CAPACITOR, x, y)
-        elif row.rail.via is not None:
-            draw_way_on(self.sheet, SIGN_OF_VIA.get(row.rail.via, Sign.FIBRE), x, y)
+    def _draw_way_on(self, x: float, y: float) -> None:
+        if self.rail.via is not None:
+            sign = SIGN_OF_VIA[self.rail.via]
+            self.wires.signs.add(sign)
+            draw_way_on(self.sheet, sign, x, y)
 
-    def _wire(self, row: Row, x0: float, x1: float, y: float) -> None:
+    def _draw_wire(self, x0: float, x1: float, y: float) -> None:
         if x1 > x0:
-            self.sheet.box(x0, y - JOIN / 2, x1, y + JOIN / 2, fill=INK, handle=Handle(row.rail.classes))
+            self.sheet.box(x0, y - JOIN / 2, x1, y + JOIN / 2, fill=INK, handle=self.handle)
 
-    def _bar(self, row: Row, x: float, ys: Sequence[float]) -> None:
+    def _draw_bar(self, x: float, ys: Sequence[float]) -> None:
         top, bottom = min(ys), max(ys)
         if bottom > top:
             half = JOIN / 2
-            self.sheet.box(
-                x - half, top - half, x + half, bottom + half, fill=INK, handle=Handle(row.rail.classes)
-            )
+            self.sheet.box(x - half, top - half, x + half, bottom + half, fill=INK, handle=self.handle)
 
-    def _draw_pads(self, row: Row, end: str) -> None:
-        """The rail's contacts at one end on a wire that joins them; the end's name where it has company."""
-        tree, band = self.plan.tree, self.plan.bands[end]
-        side = Side.LEFT if end in tree.left else Side.RIGHT if end in tree.right else None
-        joined = row.rail.via is None or bool(row.links)
-        for number, line in enumerate(row.pad_lines[end]):
-            y, width = row.y(row.pads[end] + number), line_width(line)
-            if side is None:
-                left = band.x - width / 2
-            elif side is Side.LEFT:
-                left = band.x - self.tag_width[side] - width
-            else:
-                left = band.x + self.tag_width[side]
-            if joined:
-                self._wire(row, min(left, band.x), max(left + width, band.x), y)
-            for pad in line:
-                first = pad.contact not in self.drawn
-                self.drawn.add(pad.contact)
-                draw_pad(
-                    self.sheet,
-                    pad,
-                    left,
-                    y,
-                    self.contacts.handle(pad.contact, "rail", (row.rail.number,), first),
-                )
-                left += pad.width + GAP
-        if side is not None and self.tag_width[side] > TAG_SPARE:
-            self._draw_tag(row, end, side)
+    def draw_pads(self) -> None:
+        """The rail's contacts at each end on wires that join them; the end's name where it has company."""
+        joined = self.rail.via is None or bool(self.row.links)
+        for end in self.row.pads:
+            side = self._side(end)
+            x = self.plan.bands[end].x
+            for line, y in zip(self.row.pad_lines[end], self._pad_ys(end), strict=True):
+                left = self._first_pad_x(end, side, line)
+                if joined:
+                    self._draw_wire(min(left, x), max(left + line_width(line), x), y)
+                self._draw_pad_line(line, left, y)
+            if side is not None and self.wires.tag_width[side] > TAG_SPARE:
+                self._draw_tag(end, side)
 
-    def _draw_tag(self, row: Row, end: str, side: Side) -> None:
-        room = self.tag_width[side] - TAG_SPARE
-        left = self.plan.bands[end].x + (
-            TAG_SPARE / 2 if side is Side.RIGHT else TAG_SPARE / 2 - self.tag_width[side]
-        )
-        y = row.y(row.pads[end])
+    def _side(self, end: str) -> Side | None:
+        """The side at which an end stands; None in the line."""
+        if end in self.plan.tree.left:
+            return Side.LEFT
+        return Side.RIGHT if end in self.plan.tree.right else None
+
+    def _first_pad_x(self, end: str, side: Side | None, line: PadLine) -> float:
+        x = self.plan.bands[end].x
+        if side is None:
+            return x - line_width(line) / 2
+        if side is Side.LEFT:
+            return x - self.wires.tag_width[side] - line_width(line)
+        return x + self.wires.tag_width[side]
+
+    def _draw_pad_line(self, line: PadLine, left: float, y: float) -> None:
+        for pad in line:
+            first = pad.contact not in self.wires.drawn
+            self.wires.drawn.add(pad.contact)
+            handle = self.wires.contacts.handle(pad.contact, "rail", (self.rail.number,), first)
+            draw_pad(self.sheet, pad, left, y, handle)
+            left += pad.width + GAP
+
+    def _draw_tag(self, end: str, side: Side) -> None:
+        """The name of an end between its pads and the cable."""
+        room = self.wires.tag_width[side] - TAG_SPARE
+        edge = self.plan.bands[end].x
+        left = edge + TAG_SPARE / 2 if side is Side.RIGHT else edge - TAG_SPARE / 2 - room
+        y = self.row.y(self.row.pads[end])
         self.sheet.box(left, y - 5.5, left + room, y + 5.5, fill=TAG_FILL, words=fitted(end, room, TEXT))
 
-    def _draw_fault(self, row: Row, fault: Fault, taken: dict[tuple[int, int], list[Span]]) -> None:
-        """A cross at its place on the first core of the section, and its words beside it."""
-        links = self.plan.tree.links
-        number = next(
-            (number for number in row.links if fault.section in ("", links[number].section.name)), None
-        )
-        choices = fault_words(fault, row.rail.name)
+    def draw_fault(self, fault: Fault) -> None:
+        """Words on the first core of the section, and a cross at the place where that is known."""
+        sections = {self.plan.tree.links[number].section.name: number for number in reversed(self.row.links)}
+        number = sections.get(fault.section, None if fault.section else min(self.row.links, default=None))
+        choices = fault_words(fault, self.rail.name)
         if number is None:
-            self.untold.append(f"{row.rail.name}: {choices[0]}")
+            self.wires.untold.append(f"{self.rail.name}: {choices[0]}")
             return
-        track, y = self.plan.tracks[number], row.y(row.links[number])
-        x = (track.x0 + track.x1) / 2 if fault.at_m is None else track.x_at(fault.at_m)
-        spans = taken.setdefault((number, 0), [])
-        spans.append((x - 7, x + 7))
-        for words in choices:
-            width = width_of(words, TEXT) + SLEEVE_SPARE
-            slots = [slot for slot in _free(track, spans) if slot[1] - slot[0] >= width]
-            if not slots:
-                continue
-            lefts = (max(slot[0], min(x + 7, slot[1] - width)) for slot in slots)
-            left = min(lefts, key=lambda left: abs(left - x))
-            span = (left - 3, left + width + 3)
-            room = max(slot[1] - slot[0] for slot in _free(track, [*spans, span]))
-            if room >= LETTERS_ROOM or words == choices[-1]:
-                draw_sleeve(self.sheet, left, y, words, width, FAULT)
-                spans.append(span)
-                break
-        else:
-            self.untold.append(f"{row.rail.name}: {choices[0]}")
-        draw_cross(self.sheet, x, y, Handle(row.rail.classes))
-        self.signs.add(Sign.BREAK)
+        self.wires.signs.add(Sign.BREAK)
+        track, y = self.plan.tracks[number], self.row.y(self.row.links[number])
+        taken = self.taken.setdefault((number, 0), [])
+        x = (track.x0 + track.x1) / 2
+        if fault.at_m is not None:
+            x = track.x_at(fault.at_m)
+            taken.append((x - CROSS, x + CROSS))
+            draw_cross(self.sheet, x, y, self.handle)
+        found = nearest_fitting(track, taken, choices, x, CROSS)
+        if found is None:
+            self.wires.untold.append(f"{self.rail.name}: {choices[0]}")
+            return
+        words, left = found
+        draw_sleeve(self.sheet, left, y, words, sleeve_width(words), FAULT)
+        taken.append((left - SLEEVE_GAP, left + sleeve_width(words) + SLEEVE_GAP))
 
-    def _draw_sleeves(self, row: Row, number: int, taken: Mapping[tuple[int, int], Sequence[Span]]) -> None:
+    def draw_core_words(self) -> None:
         """What is known of each core, as much of it as there is room for, at the left of its section."""
-        track = self.plan.tracks[number]
-        for strand, core in enumerate(self._cores(row, number)):
-            if core is None:
-                continue
-            slots = _free(track, taken.get((number, strand), ()))
-            for words in core_words(core, row.rail.name):
-                width = width_of(words, TEXT) + SLEEVE_SPARE
-                slot = next((slot for slot in slots if slot[1] - slot[0] >= width), None)
-                if slot is not None:
-                    draw_sleeve(self.sheet, slot[0], row.y(row.links[number] + strand), words, width)
-                    break
-            else:
-                self.untold.append(f"{row.rail.name}: {core_words(core, '')[0]} in {core.section}")
-
-
-def core_words(core: Core, rail: str) -> tuple[str, ...]:
-    """What is written on a core, the fullest first: name, unless it is the rail's, colour, kind, gauge."""
-    name = "" if core.name == rail else fitted(core.name, NAME_ROOM, TEXT)
-    letters = fitted("".join(core.colours), NAME_ROOM, TEXT)
-    kind = word(core.kind)
-    gauge = ""
-    if core.awg is not None:
-        gauge = f"AWG {core.awg:g}"
-    elif core.area_mm2 is not None:
-        gauge = f"{core.area_mm2:g} mm²"
-    choices = (
-        (name, letters, kind, gauge),
-        (name, letters, kind),
-        (letters, kind, gauge),
-        (name, letters),
-        (letters or kind,),
-    )
-    return tuple(" ".join(part for part in choice if part) for choice in choices)
-
-
-def fault_words(fault: Fault, rail: str) -> tuple[str, ...]:
-    """What is wrong on a rail, the fullest first: `short to GND at 3.1 m`, `short to GND`, `short`."""
-    kind = {FaultKind.OPEN: "open", FaultKind.SHORT: "short", FaultKind.HIGH: "reads high"}[fault.kind]
-    others = ", ".join(net for net in fault.nets if net != rail)
-    what = fitted(f"{kind} to {others}" if others else kind, WORDS_ROOM, TEXT)
-    where = "somewhere" if fault.at_m is None else f"at {fault.at_m:g} m"
-    return (f"{what} {where}", what, kind)
-
-
-def _free(track: Track, taken: Sequence[Span]) -> list[Span]:
-    """What is left of a section's length between the spans taken, from left to right."""
-    free: list[Span] = []
-    x = track.x0 + INDENT
-    for start, finish in sorted(taken):
-        free.append((x, start))
-        x = max(x, finish)
-    free.append((x, track.x1 - INDENT))
-    return free
+        for number, first in self.row.links.items():
+            for strand, core in enumerate(self._cores(number)):
+                if core is None:
+                    continue
+                taken = self.taken.get((number, strand), ())
+                found = first_fitting(self.plan.tracks[number], taken, core_words(core, self.rail.name))
+                if found is None:
+                    words = next(core_words(core))
+                    self.wires.untold.append(f"{self.rail.name}: {words} in {core.section}")
+                else:
+                    words, left = found
+                    draw_sleeve(self.sheet, left, self.row.y(first + strand), words, sleeve_width(words))

@@ -43,9 +43,7 @@ def parse_map(raw: bytes, limit_bytes: int = DOCUMENT_BYTES) -> MapDocument:
 def document_from(value: object) -> MapDocument:
     """Build a document from decoded JSON. Raises `BadDocument` with every defect."""
     if not isinstance(value, dict):
-        defect = Defect(
-            "", f"found {shown(value)}, expected an object", 'Start with {"format": "corelore.map/1", …}.'
-        )
+        defect = Defect("", f"found {shown(value)}, expected an object", 'Start with {"format": "corelore.map/1", …}.')
         raise BadDocument("A map document is a JSON object.", (defect,))
     clean = cleaned(value)
     wrong = (found for found in _violations(clean.value) if found.path not in clean.blanked)
@@ -70,9 +68,7 @@ def canonical_json(document: MapDocument) -> bytes:
 
 def pretty_json(document: MapDocument) -> str:
     """The same text broken into lines for people: one line for each field and each entry of a list."""
-    fields = ",\n".join(
-        f"  {_compact(key)}: {_pretty(value)}" for key, value in write_document(document).items()
-    )
+    fields = ",\n".join(f"  {_compact(key)}: {_pretty(value)}" for key, value in write_document(document).items())
     return f"{{\n{fields}\n}}\n"
 
 

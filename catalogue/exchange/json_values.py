@@ -32,15 +32,11 @@ def decoded(raw: bytes) -> object:
         return json.loads(raw.decode("utf-8-sig"), object_pairs_hook=_object, parse_int=_integer)
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
-        raise _unreadable(
-            f"line {line}", f"byte {error.start} is not UTF-8 text", "Save the file as UTF-8."
-        ) from None
+        raise _unreadable(f"line {line}", f"byte {error.start} is not UTF-8 text", "Save the file as UTF-8.") from None
     except json.JSONDecodeError as error:
         raise _syntax(error) from None
     except RecursionError:
-        raise _unreadable(
-            "", "lists or objects are nested too deeply", "A map document is six levels deep."
-        ) from None
+        raise _unreadable("", "lists or objects are nested too deeply", "A map document is six levels deep.") from None
 
 
 @dataclass
@@ -88,9 +84,7 @@ def _syntax(error: json.JSONDecodeError) -> BadDocument:
     rest = error.doc[error.pos : error.pos + 20]
     found = f"found {shown(rest)}" if rest.strip() else "but the text ends there"
     reason = error.msg[0].lower() + error.msg[1:].removesuffix(" at")
-    remedy = (
-        "Mend the JSON there; often a comma, quote or bracket is missing just before, or one is too many."
-    )
+    remedy = "Mend the JSON there; often a comma, quote or bracket is missing just before, or one is too many."
     return _unreadable(f"line {error.lineno}, column {error.colno}", f"{reason}, {found}", remedy)
 
 
@@ -132,9 +126,7 @@ def _clean_text(text: str, path: Location, result: Cleaned) -> str | None:
 def _clean_object(value: dict[Any, object], path: Location, result: Cleaned) -> dict[str, object]:
     if isinstance(value, _Doubled):
         for key in value.twice:
-            _report(
-                (*path, key), result, f"the field {shown(key)} is written twice here", "Keep one of the two."
-            )
+            _report((*path, key), result, f"the field {shown(key)} is written twice here", "Keep one of the two.")
     kept = {}
     for key, item in value.items():
         if isinstance(key, str) and not _has_lone_surrogate(key):

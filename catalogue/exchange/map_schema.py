@@ -72,8 +72,7 @@ def _document_validator() -> Draft202012Validator:
 def _outline_validator() -> Draft202012Validator:
     """The document without a look into the entries of its lists."""
     properties = {
-        name: {**rule, "items": True} if "items" in rule else rule
-        for name, rule in schema()["properties"].items()
+        name: {**rule, "items": True} if "items" in rule else rule for name, rule in schema()["properties"].items()
     }
     return Draft202012Validator({**schema(), "properties": properties})
 
@@ -176,10 +175,7 @@ def _nearest(word: str, known: list[str]) -> str:
 def _odd_character(text: str) -> str:
     """Names the first character that cannot be seen, for nobody finds it otherwise."""
     for character in text:
-        if (
-            unicodedata.category(character) in ("Cc", "Cf", "Cn", "Zl", "Zp")
-            and character not in "\u200c\u200d"
-        ):
+        if unicodedata.category(character) in ("Cc", "Cf", "Cn", "Zl", "Zp") and character not in "\u200c\u200d":
             name = unicodedata.name(character, "a control character").lower()
             return f"{shown(text)} holds U+{ord(character):04X} ({name}), which is not allowed here"
     return ""

@@ -121,9 +121,7 @@ def _header_defects(where: str, columns: list[str]) -> Iterator[Defect]:
         return
     for place, name in enumerate(columns):
         if name and name in columns[:place]:
-            yield Defect(
-                where, f"the column {shown(name)} is there twice; the last one was read", "Keep one of them."
-            )
+            yield Defect(where, f"the column {shown(name)} is there twice; the last one was read", "Keep one of them.")
         elif name and name not in (*HEADER, DIGIT):
             near = get_close_matches(name[:60], HEADER, n=1)
             remedy = f'Did you mean "{near[0]}"?' if near else f"Known columns: {expected}."
@@ -156,9 +154,7 @@ class _Row:
 _NUMBER = re.compile(r"[+-]?([0-9]{1,40}(\.[0-9]{0,40})?|\.[0-9]{1,40})([eE](\+?[0-9]{1,2}|-[0-9]{1,3}))?")
 
 
-def _read_line(
-    cells: list[str] | str, columns: list[str], decimal_comma: bool, name: str
-) -> Reading | list[_BadCell]:
+def _read_line(cells: list[str] | str, columns: list[str], decimal_comma: bool, name: str) -> Reading | list[_BadCell]:
     if isinstance(cells, str):
         remedy = "Close each quote that is opened, and double a quote inside quotes."
         return [_BadCell("the whole row", f"this is not CSV: {cells}", remedy)]
@@ -167,9 +163,7 @@ def _read_line(
         return [_BadCell("the whole row", "it holds characters that are not UTF-8 text", remedy)]
     if any(cell.strip() for cell in cells[len(columns) :]):
         message = f"{len(cells)} cells, but the header has {len(columns)}"
-        remedy = (
-            "Write decimals with a point, or part the columns by semicolons; quote a cell that holds a comma."
-        )
+        remedy = "Write decimals with a point, or part the columns by semicolons; quote a cell that holds a comma."
         return [_BadCell("the whole row", message, remedy)]
     return _read_row(_Row(dict(zip(columns, cells, strict=False)), decimal_comma), name)
 
@@ -263,9 +257,7 @@ def _flexed(row: _Row, mode: Mode) -> dict[str, Any]:
         return {"flexed": True}
     if word in ("", "no", "0", "false"):
         return {}
-    raise _BadCell(
-        "flexed", f"{shown(row['flexed'])} is not yes or no", "Write yes, or leave the cell empty."
-    )
+    raise _BadCell("flexed", f"{shown(row['flexed'])} is not yes or no", "Write yes, or leave the cell empty.")
 
 
 def _note(row: _Row, mode: Mode) -> dict[str, Any]:

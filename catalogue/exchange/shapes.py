@@ -215,9 +215,7 @@ def _list_field(key: str, attribute: str = "") -> Field:
     return Field(key, attribute, read=tuple, write=list)
 
 
-CABLE = Shape(
-    CableName, (Field("maker"), Field("model"), Field("revision"), _list_field("devices"), Field("summary"))
-)
+CABLE = Shape(CableName, (Field("maker"), Field("model"), Field("revision"), _list_field("devices"), Field("summary")))
 METER = Shape(
     Meter,
     (
@@ -241,9 +239,7 @@ _END = Shape(
     ),
 )
 _MODULE = Shape(Module, (Field("name"), Field("holds", read=Holds)))
-_SECTION = Shape(
-    Section, (Field("name"), Field("from", "start"), Field("to", "finish"), _number_field("length_m"))
-)
+_SECTION = Shape(Section, (Field("name"), Field("from", "start"), Field("to", "finish"), _number_field("length_m")))
 _CORE = Shape(
     Core,
     (

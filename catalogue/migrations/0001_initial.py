@@ -9,186 +9,305 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('auth', '0012_alter_user_first_name_max_length'),
+        ("auth", "0012_alter_user_first_name_max_length"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Cable',
+            name="Cable",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('slug', models.SlugField(max_length=100, unique=True)),
-                ('identity', models.CharField(max_length=64, unique=True)),
-                ('maker', models.CharField(max_length=120)),
-                ('model', models.CharField(max_length=120)),
-                ('devices', models.JSONField(default=list)),
-                ('summary', models.TextField(blank=True)),
-                ('search_text', models.TextField(blank=True)),
-                ('changed_at', models.DateTimeField(db_index=True)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("slug", models.SlugField(max_length=100, unique=True)),
+                ("identity", models.CharField(max_length=64, unique=True)),
+                ("maker", models.CharField(max_length=120)),
+                ("model", models.CharField(max_length=120)),
+                ("devices", models.JSONField(default=list)),
+                ("summary", models.TextField(blank=True)),
+                ("search_text", models.TextField(blank=True)),
+                ("changed_at", models.DateTimeField(db_index=True)),
             ],
         ),
         migrations.CreateModel(
-            name='User',
+            name="User",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
-                ('username', models.CharField(error_messages={'unique': 'A user with that username already exists.'}, help_text='Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.', max_length=150, unique=True, validators=[django.contrib.auth.validators.UnicodeUsernameValidator()], verbose_name='username')),
-                ('first_name', models.CharField(blank=True, max_length=150, verbose_name='first name')),
-                ('last_name', models.CharField(blank=True, max_length=150, verbose_name='last name')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='email address')),
-                ('is_staff', models.BooleanField(default=False, help_text='Designates whether the user can log into this admin site.', verbose_name='staff status')),
-                ('is_active', models.BooleanField(default=True, help_text='Designates whether this user should be treated as active. Unselect this instead of deleting accounts.', verbose_name='active')),
-                ('date_joined', models.DateTimeField(default=django.utils.timezone.now, verbose_name='date joined')),
-                ('groups', models.ManyToManyField(blank=True, help_text='The groups this user belongs to. A user will get all permissions granted to each of their groups.', related_name='user_set', related_query_name='user', to='auth.group', verbose_name='groups')),
-                ('user_permissions', models.ManyToManyField(blank=True, help_text='Specific permissions for this user.', related_name='user_set', related_query_name='user', to='auth.permission', verbose_name='user permissions')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
+                (
+                    "is_superuser",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates that this user has all permissions without explicitly assigning them.",
+                        verbose_name="superuser status",
+                    ),
+                ),
+                (
+                    "username",
+                    models.CharField(
+                        error_messages={"unique": "A user with that username already exists."},
+                        help_text="Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.",
+                        max_length=150,
+                        unique=True,
+                        validators=[django.contrib.auth.validators.UnicodeUsernameValidator()],
+                        verbose_name="username",
+                    ),
+                ),
+                ("first_name", models.CharField(blank=True, max_length=150, verbose_name="first name")),
+                ("last_name", models.CharField(blank=True, max_length=150, verbose_name="last name")),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="email address")),
+                (
+                    "is_staff",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates whether the user can log into this admin site.",
+                        verbose_name="staff status",
+                    ),
+                ),
+                (
+                    "is_active",
+                    models.BooleanField(
+                        default=True,
+                        help_text="Designates whether this user should be treated as active. Unselect this instead of deleting accounts.",
+                        verbose_name="active",
+                    ),
+                ),
+                ("date_joined", models.DateTimeField(default=django.utils.timezone.now, verbose_name="date joined")),
+                (
+                    "groups",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="The groups this user belongs to. A user will get all permissions granted to each of their groups.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.group",
+                        verbose_name="groups",
+                    ),
+                ),
+                (
+                    "user_permissions",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="Specific permissions for this user.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.permission",
+                        verbose_name="user permissions",
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'user',
-                'verbose_name_plural': 'users',
-                'abstract': False,
+                "verbose_name": "user",
+                "verbose_name_plural": "users",
+                "abstract": False,
             },
             managers=[
-                ('objects', django.contrib.auth.models.UserManager()),
+                ("objects", django.contrib.auth.models.UserManager()),
             ],
         ),
         migrations.CreateModel(
-            name='MapRevision',
+            name="MapRevision",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField()),
-                ('hardware_revision', models.CharField(blank=True, max_length=40)),
-                ('document', models.TextField()),
-                ('wiring', models.TextField()),
-                ('content_hash', models.CharField(max_length=64)),
-                ('findings', models.JSONField(default=list)),
-                ('created_at', models.DateTimeField(db_index=True)),
-                ('contact_count', models.PositiveIntegerField()),
-                ('net_count', models.PositiveIntegerField()),
-                ('path_count', models.PositiveIntegerField()),
-                ('reading_count', models.PositiveIntegerField()),
-                ('author', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='maps', to=settings.AUTH_USER_MODEL)),
-                ('cable', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='maps', to='catalogue.cable')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("number", models.PositiveIntegerField()),
+                ("hardware_revision", models.CharField(blank=True, max_length=40)),
+                ("document", models.TextField()),
+                ("wiring", models.TextField()),
+                ("content_hash", models.CharField(max_length=64)),
+                ("findings", models.JSONField(default=list)),
+                ("created_at", models.DateTimeField(db_index=True)),
+                ("contact_count", models.PositiveIntegerField()),
+                ("net_count", models.PositiveIntegerField()),
+                ("path_count", models.PositiveIntegerField()),
+                ("reading_count", models.PositiveIntegerField()),
+                (
+                    "author",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="maps",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "cable",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="maps", to="catalogue.cable"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='FailureReport',
+            name="FailureReport",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('created_at', models.DateTimeField(db_index=True)),
-                ('kind', models.CharField(db_index=True, max_length=20)),
-                ('ending', models.CharField(max_length=12)),
-                ('symptoms', models.JSONField(default=list)),
-                ('words', models.CharField(blank=True, max_length=500)),
-                ('section', models.CharField(blank=True, max_length=40)),
-                ('at_m', models.FloatField(null=True)),
-                ('place', models.CharField(blank=True, max_length=40)),
-                ('nets', models.JSONField(default=list)),
-                ('cause', models.CharField(max_length=20)),
-                ('tried', models.JSONField(default=list)),
-                ('note', models.TextField(blank=True)),
-                ('hours', models.FloatField(null=True)),
-                ('cost', models.DecimalField(decimal_places=2, max_digits=10, null=True)),
-                ('currency', models.CharField(blank=True, max_length=3)),
-                ('cable', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='failures', to='catalogue.cable')),
-                ('reporter', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='failures', to=settings.AUTH_USER_MODEL)),
-                ('map', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='failures', to='catalogue.maprevision')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("created_at", models.DateTimeField(db_index=True)),
+                ("kind", models.CharField(db_index=True, max_length=20)),
+                ("ending", models.CharField(max_length=12)),
+                ("symptoms", models.JSONField(default=list)),
+                ("words", models.CharField(blank=True, max_length=500)),
+                ("section", models.CharField(blank=True, max_length=40)),
+                ("at_m", models.FloatField(null=True)),
+                ("place", models.CharField(blank=True, max_length=40)),
+                ("nets", models.JSONField(default=list)),
+                ("cause", models.CharField(max_length=20)),
+                ("tried", models.JSONField(default=list)),
+                ("note", models.TextField(blank=True)),
+                ("hours", models.FloatField(null=True)),
+                ("cost", models.DecimalField(decimal_places=2, max_digits=10, null=True)),
+                ("currency", models.CharField(blank=True, max_length=3)),
+                (
+                    "cable",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="failures", to="catalogue.cable"
+                    ),
+                ),
+                (
+                    "reporter",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="failures",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "map",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="failures",
+                        to="catalogue.maprevision",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='EndRow',
+            name="EndRow",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=24)),
-                ('connector', models.CharField(db_index=True, max_length=60)),
-                ('contact_count', models.PositiveIntegerField(db_index=True)),
-                ('map', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='ends', to='catalogue.maprevision')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=24)),
+                ("connector", models.CharField(db_index=True, max_length=60)),
+                ("contact_count", models.PositiveIntegerField(db_index=True)),
+                (
+                    "map",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="ends", to="catalogue.maprevision"
+                    ),
+                ),
             ],
         ),
         migrations.AddField(
-            model_name='cable',
-            name='latest',
-            field=models.OneToOneField(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='catalogue.maprevision'),
+            model_name="cable",
+            name="latest",
+            field=models.OneToOneField(
+                null=True, on_delete=django.db.models.deletion.SET_NULL, related_name="+", to="catalogue.maprevision"
+            ),
         ),
         migrations.CreateModel(
-            name='NetRow',
+            name="NetRow",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('role', models.CharField(max_length=12)),
-                ('contacts', models.JSONField()),
-                ('map', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='nets', to='catalogue.maprevision')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=120)),
+                ("role", models.CharField(max_length=12)),
+                ("contacts", models.JSONField()),
+                (
+                    "map",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="nets", to="catalogue.maprevision"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='ReadingRow',
+            name="ReadingRow",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('ident', models.CharField(max_length=40)),
-                ('mode', models.CharField(max_length=8)),
-                ('red', models.CharField(max_length=60)),
-                ('black', models.TextField()),
-                ('result', models.CharField(max_length=8)),
-                ('value', models.FloatField(null=True)),
-                ('map', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='readings', to='catalogue.maprevision')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("ident", models.CharField(max_length=40)),
+                ("mode", models.CharField(max_length=8)),
+                ("red", models.CharField(max_length=60)),
+                ("black", models.TextField()),
+                ("result", models.CharField(max_length=8)),
+                ("value", models.FloatField(null=True)),
+                (
+                    "map",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="readings", to="catalogue.maprevision"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Trait',
+            name="Trait",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(max_length=20)),
-                ('value', models.CharField(max_length=120)),
-                ('cable', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='traits', to='catalogue.cable')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("kind", models.CharField(max_length=20)),
+                ("value", models.CharField(max_length=120)),
+                (
+                    "cable",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="traits", to="catalogue.cable"
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Draft',
+            name="Draft",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('text', models.TextField()),
-                ('content_hash', models.CharField(max_length=64)),
-                ('title', models.CharField(max_length=250)),
-                ('findings', models.JSONField(default=list)),
-                ('defects', models.JSONField(default=list)),
-                ('changed_at', models.DateTimeField()),
-                ('author', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='drafts', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("text", models.TextField()),
+                ("content_hash", models.CharField(max_length=64)),
+                ("title", models.CharField(max_length=250)),
+                ("findings", models.JSONField(default=list)),
+                ("defects", models.JSONField(default=list)),
+                ("changed_at", models.DateTimeField()),
+                (
+                    "author",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="drafts", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('author', 'content_hash'), name='draft_once')],
+                "constraints": [models.UniqueConstraint(fields=("author", "content_hash"), name="draft_once")],
             },
         ),
         migrations.AddConstraint(
-            model_name='maprevision',
-            constraint=models.UniqueConstraint(fields=('cable', 'number'), name='map_number_once'),
+            model_name="maprevision",
+            constraint=models.UniqueConstraint(fields=("cable", "number"), name="map_number_once"),
         ),
         migrations.AddConstraint(
-            model_name='maprevision',
-            constraint=models.UniqueConstraint(fields=('cable', 'content_hash'), name='map_content_once'),
+            model_name="maprevision",
+            constraint=models.UniqueConstraint(fields=("cable", "content_hash"), name="map_content_once"),
         ),
         migrations.AddConstraint(
-            model_name='failurereport',
-            constraint=models.CheckConstraint(condition=models.Q(('at_m__isnull', True), ('at_m__gte', 0), _connector='OR'), name='failure_at_m'),
+            model_name="failurereport",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("at_m__isnull", True), ("at_m__gte", 0), _connector="OR"), name="failure_at_m"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='failurereport',
-            constraint=models.CheckConstraint(condition=models.Q(('hours__isnull', True), ('hours__gte', 0), _connector='OR'), name='failure_hours'),
+            model_name="failurereport",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("hours__isnull", True), ("hours__gte", 0), _connector="OR"), name="failure_hours"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='failurereport',
-            constraint=models.CheckConstraint(condition=models.Q(('cost__isnull', True), ('cost__gte', 0), _connector='OR'), name='failure_cost'),
+            model_name="failurereport",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("cost__isnull", True), ("cost__gte", 0), _connector="OR"), name="failure_cost"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='failurereport',
-            constraint=models.CheckConstraint(condition=models.Q(('section', ''), ('place', ''), _connector='OR'), name='failure_one_place'),
+            model_name="failurereport",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("section", ""), ("place", ""), _connector="OR"), name="failure_one_place"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='trait',
-            constraint=models.UniqueConstraint(fields=('kind', 'value', 'cable'), name='trait_once'),
+            model_name="trait",
+            constraint=models.UniqueConstraint(fields=("kind", "value", "cable"), name="trait_once"),
         ),
     ]

@@ -9,7 +9,7 @@ from catalogue.models.maps import MapRevision
 
 
 class FailureReport(models.Model):
-    """What failed on one specimen, where, how it showed, what was tried, how it ended. Costs are as told, not converted."""
+    """What failed on one specimen, where, how it showed, what was tried, how it ended. Costs stay as told."""
 
     cable = models.ForeignKey(Cable, on_delete=models.PROTECT, related_name="failures")
     map = models.ForeignKey(MapRevision, null=True, on_delete=models.SET_NULL, related_name="failures")

@@ -20,9 +20,7 @@ class MapRevision(models.Model):
     wiring = models.TextField()
     content_hash = models.CharField(max_length=64)
     findings = models.JSONField(default=list)
-    author = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="maps"
-    )
+    author = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="maps")
     created_at = models.DateTimeField(db_index=True)
     contact_count = models.PositiveIntegerField()
     net_count = models.PositiveIntegerField()

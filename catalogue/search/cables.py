@@ -1,6 +1,6 @@
-"""Finding cables: by words in what is known of them, and by traits (connector, contacts, what the lanes ride on, symptom).
+"""Finding cables: by words in what is known of them, and by traits (maker, connector, contacts, lanes, symptom).
 
-The search text and traits of a cable are derived from its latest map and its failure reports; `refresh` makes them anew.
+Search text and traits of a cable are derived from its latest map and its failure reports; `refresh` makes them anew.
 """
 
 from collections import Counter
@@ -28,7 +28,13 @@ def find(
     found = Cable.objects.order_by("-changed_at", "-pk")
     for word in fold(words).split():
         found = found.filter(search_text__contains=word)
-    asked = {MAKER: _maker_trait(maker), CONNECTOR: connector, CONTACTS: contacts, RIDES_ON: rides_on, SYMPTOM: symptom}
+    asked = {
+        MAKER: _maker_trait(maker),
+        CONNECTOR: connector,
+        CONTACTS: contacts,
+        RIDES_ON: rides_on,
+        SYMPTOM: symptom,
+    }
     for kind, value in asked.items():
         if value not in ("", None):
             holders = Trait.objects.filter(kind=kind, value=str(value)).values("cable")
@@ -36,9 +42,7 @@ def find(
     return found
 
 
-def refresh(
-    cable: Cable, document: MapDocument, contacts: Sequence[Point], failures: Sequence[Failure]
-) -> None:
+def refresh(cable: Cable, document: MapDocument, contacts: Sequence[Point], failures: Sequence[Failure]) -> None:
     """Derive search text and traits of one cable anew; the text is set on the row, which the caller saves.
 
     `contacts` are all contacts of all ends of its latest map.
@@ -68,12 +72,17 @@ def _words(document: MapDocument, failures: Sequence[Failure]) -> Iterable[str]:
     yield from (net.name for net in document.nets)
     yield from (path.name for path in document.paths)
     for failure in failures:
-        yield from (failure.kind, failure.cause, failure.words, failure.section, failure.place, *failure.symptoms)
+        yield from (
+            failure.kind,
+            failure.cause,
+            failure.words,
+            failure.section,
+            failure.place,
+            *failure.symptoms,
+        )
 
 
-def _traits(
-    document: MapDocument, contacts: Sequence[Point], failures: Sequence[Failure]
-) -> set[tuple[str, str]]:
+def _traits(document: MapDocument, contacts: Sequence[Point], failures: Sequence[Failure]) -> set[tuple[str, str]]:
     traits = {(MAKER, _maker_trait(document.cable.maker))}
     traits |= {(CONNECTOR, end.connector) for end in document.ends if end.connector != CUSTOM_CONNECTOR}
     traits |= {(CONTACTS, str(count)) for count in Counter(map(end_of, contacts)).values()}

@@ -5,12 +5,14 @@ from enum import StrEnum
 
 from django import template
 
-from catalogue.core.failures import FailurePoint, Symptom
+from catalogue.core.failures import FailurePoint
 from catalogue.core.problems import Defect
 from catalogue.core.words import RIDES_ON, told, word
+from catalogue.usecases.submissions import connector_titles
 
 register = template.Library()
 
+SPACE = "\N{NO-BREAK SPACE}"
 LARGER = (("MΩ", 1e6), ("kΩ", 1e3), ("Ω", 1.0))
 
 
@@ -21,9 +23,9 @@ def enum_word(value: StrEnum) -> str:
 
 
 @register.filter
-def symptom_word(value: str) -> str:
-    """What people read for a symptom as it is stored and searched."""
-    return word(Symptom(value))
+def connector_title(key: str) -> str:
+    """What people call a standard connector; nothing for one that is none."""
+    return connector_titles().get(key, "")
 
 
 @register.filter
@@ -59,13 +61,13 @@ def by_count(counts: Mapping[StrEnum, int]) -> list[tuple[StrEnum, int]]:
 def ohms(value: float) -> str:
     """Resistance with three digits that count: `5100` is `5.1 kΩ`."""
     unit, size = next((step for step in LARGER if abs(value) >= step[1]), LARGER[-1])
-    return f"{value / size:.3g} {unit}"
+    return f"{value / size:.3g}{SPACE}{unit}"
 
 
 @register.filter
 def metres(value: float | None) -> str:
     """Length to the centimetre, without needless zeros: `3.10` is `3.1 m`; nothing where nothing is known."""
-    return "" if value is None else f"{value:.2f}".rstrip("0").rstrip(".") + " m"
+    return "" if value is None else f"{value:.2f}".rstrip("0").rstrip(".") + f"{SPACE}m"
 
 
 @register.filter

@@ -16,6 +16,8 @@ from catalogue.models import MapRevision
 from catalogue.usecases.failures import points_of
 from catalogue.usecases.maps import wiring_of
 
+__all__ = ["Chart", "Format", "drawing", "inline"]
+
 CACHE_SECONDS = 30 * 24 * 3600
 
 SHRUNK = 'width="100%" '
@@ -48,21 +50,19 @@ def inline(row: MapRevision, chart: Chart) -> str:
     Raises DrawingUnavailable.
     """
     markup = inline_svg(drawing(row, chart, Format.SVG)[0])
-    return re.sub(r'width="100%" viewBox="0\.00 0\.00 ([\d.]+) ([\d.]+)"', _at_own_size, markup, count=1)
 
+    def at_own_size(found: re.Match[str]) -> str:
+        width, height = (round(float(points) * PIXELS_PER_POINT) for points in found.groups())
+        return f'{found[0]} width="{width}" height="{height}" aria-label="{chart.capitalize()} chart"'
 
-def _at_own_size(found: re.Match[str]) -> str:
-    width, height = (round(float(points) * PIXELS_PER_POINT) for points in found.groups())
-    return f'width="{width}" height="{height}" {found[0].removeprefix(SHRUNK)}'
+    return re.sub(r'viewBox="\S+ \S+ (\S+) (\S+)"', at_own_size, markup.replace(SHRUNK, "", 1), count=1)
 
 
 def _dot(row: MapRevision, chart: Chart, mirrored: bool) -> str:
     wiring, title = wiring_of(row), _title(row)
     if chart is Chart.FACE:
         return face_chart(wiring, tables.reference(), title, mirrored)
-    return rail_chart(
-        wiring, tables.reference(), title, [_report_count(point) for point in points_of(row.cable)]
-    )
+    return rail_chart(wiring, tables.reference(), title, [_report_count(point) for point in points_of(row.cable)])
 
 
 def _title(row: MapRevision) -> TitleBlock:

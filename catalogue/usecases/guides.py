@@ -59,6 +59,22 @@ class Guide:
         """Modules that hold, or may hold, what no bench mends."""
         return tuple(module for module in self.document.modules if module.holds in SHUT_AWAY)
 
+    @property
+    def is_all_copper(self) -> bool:
+        """Whether, by this map, whatever is broken can be joined again at a bench."""
+        return self.rides_on == {"copper"} and not self.shut_modules
+
+    @property
+    def has_untraced_fibre(self) -> bool:
+        """Whether a core is fibre although no path says where it leads."""
+        return "fibre" in self.rides_on and not self.paths
+
+    @property
+    def may_hold_fibre(self) -> bool:
+        """Whether there is fibre, or nobody can tell that there is none."""
+        hidden = any(module.holds is not Holds.ACTIVE for module in self.shut_modules)
+        return hidden or not self.rides_on or bool(self.rides_on & {"fibre", "unknown"})
+
     def _nets_of(self, *roles: Role) -> tuple[Net, ...]:
         return tuple(net for net in self.document.nets if net.role in roles)
 

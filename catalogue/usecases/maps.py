@@ -172,7 +172,7 @@ def _wiring_json(wiring: MapDocument) -> str:
 
 
 def _locked_cable(document: MapDocument) -> Cable:
-    """The cable's row, made when missing, and locked until the transaction ends: two submitters get two revision numbers.
+    """The cable's row, made when missing, locked until the transaction ends: two submitters get two revision numbers.
 
     A row that is there already, by its identity or its address, is left alone by the insertion; an address
     that another cable has gets a suffix.

@@ -34,9 +34,7 @@ def report(request: HttpRequest, slug: str) -> HttpResponse:
             form.take(problem)
         else:
             forget(request, name)
-            messages.success(
-                request, "Thank you. Your report is stored; the next owner starts where you ended."
-            )
+            messages.success(request, "Thank you. Your report is stored; the next owner starts where you ended.")
             return redirect("cable", slug)
     context = {"cable": cable, "form": form}
     return render(request, "report.html", context, status=HTTPStatus.UNPROCESSABLE_ENTITY)

@@ -15,7 +15,6 @@ from catalogue.core.failures import FailurePoint
 WIDTH = 320.0
 EDGE = 12.0
 SHORTEST = 40.0
-LEVELS = 3
 LEVEL_HEIGHT = 24.0
 DOT = 10.0
 FOOT = 26.0
@@ -55,9 +54,7 @@ def strips(sections: Sequence[Section], points: Iterable[FailurePoint]) -> tuple
     placed = [point for point in points if point.at_m is not None and point.section in lengths]
     longest_m = max(lengths.values(), default=0.0)
     return tuple(
-        _strip(
-            section, section.length_m, longest_m, [point for point in placed if point.section == section.name]
-        )
+        _strip(section, section.length_m, longest_m, [point for point in placed if point.section == section.name])
         for section in sections
         if placed and section.length_m
     )
@@ -66,18 +63,30 @@ def strips(sections: Sequence[Section], points: Iterable[FailurePoint]) -> tuple
 def _strip(section: Section, length_m: float, longest_m: float, points: list[FailurePoint]) -> Strip:
     bar = max(SHORTEST, (WIDTH - 2 * EDGE) * length_m / longest_m)
     scale = bar / length_m
-    levels = min(LEVELS, len(points))
-    base = EDGE + levels * LEVEL_HEIGHT
     along = sorted(points, key=lambda point: point.at_m or 0.0)
+    places = [EDGE + (point.at_m or 0.0) * scale for point in along]
+    levels = _levels(places)
+    base = EDGE + (max(levels, default=-1) + 1) * LEVEL_HEIGHT
     pins = tuple(
         Pin(
             point=point,
-            x=EDGE + (point.at_m or 0.0) * scale,
-            y=base - (number % levels + 1) * LEVEL_HEIGHT + DOT,
+            x=x,
+            y=base - (level + 1) * LEVEL_HEIGHT + DOT,
             first_x=EDGE + (point.first_m or 0.0) * scale,
             span=((point.last_m or 0.0) - (point.first_m or 0.0)) * scale,
         )
-        for number, point in enumerate(along)
+        for point, x, level in zip(along, places, levels, strict=True)
     )
     anchor = "start" if bar < SHORT else "end"
     return Strip(section, bar, EDGE + bar, anchor, base, base + FOOT, pins)
+
+
+def _levels(places: Sequence[float]) -> list[int]:
+    """The lowest level for each dot, from left to right, at which it touches no dot before it."""
+    taken_to: list[float] = []
+    levels = []
+    for x in places:
+        level = next((level for level, taken in enumerate(taken_to) if x - taken >= 2 * DOT), len(taken_to))
+        taken_to[level:] = [x, *taken_to[level + 1 :]]
+        levels.append(level)
+    return levels

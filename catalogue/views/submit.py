@@ -24,14 +24,16 @@ from catalogue.views.found import or_404
 from catalogue.views.kept import forget, keep_and_sign_in, kept
 
 FORM = "submit"
+"""The name under which writing is kept while its author signs in."""
+
+# What the buttons of the page ask for, beside submitting everything.
+CHECK = "check"
+SUBMIT_GOOD_ROWS = "submit-good-rows"
+MORE_ENDS = "more-ends"
+DISCARD = "discard"
+
 MOST_DIGITS = 18
-CHECK, SUBMIT, SUBMIT_GOOD_ROWS, MORE_ENDS, DISCARD = (
-    "check",
-    "submit",
-    "submit-good-rows",
-    "more-ends",
-    "discard",
-)
+"""As many digits as the number of any draft can have."""
 
 
 @gzip_page
@@ -68,6 +70,7 @@ def _submit(request: HttpRequest, desk: Desk) -> HttpResponse:
         else:
             submission = maps.submit_map(author, desk.raw)
     except BadDocument as problem:
+        forget(request, FORM)
         newest = maps.drafts_of(author).first()
         return _not_taken(request, desk, outcome=desk.outcome(problem=problem), draft=newest)
     except TooLarge as problem:
@@ -86,9 +89,7 @@ def _not_taken(request: HttpRequest, desk: Desk, **more: Any) -> HttpResponse:
     return _page(request, desk.fields, status=HTTPStatus.UNPROCESSABLE_ENTITY, submitted=True, **more)
 
 
-def _page(
-    request: HttpRequest, fields: dict[str, Any], status: int = HTTPStatus.OK, **more: Any
-) -> HttpResponse:
+def _page(request: HttpRequest, fields: dict[str, Any], status: int = HTTPStatus.OK, **more: Any) -> HttpResponse:
     draft = more.get("draft")
     draft_id = draft.pk if draft else request.POST.get("draft", "")
     context = blank() | fields | more | {"draft_id": draft_id}

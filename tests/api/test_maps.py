@@ -88,7 +88,18 @@ def test_every_defect_of_a_bad_document_is_named_at_once(contributor):
 
 @pytest.mark.parametrize(
     "body",
-    [b" ", b"{", b"[]", b"null", b'"map"', b"\xff\xfe", b"[" * 100_000, b'{"a": NaN}', b"1e999", b'{"a":1,"a":2}'],
+    [
+        b" ",
+        b"{",
+        b"[]",
+        b"null",
+        b'"map"',
+        b"\xff\xfe",
+        b"[" * 100_000,
+        b'{"a": NaN}',
+        b"1e999",
+        b'{"a":1,"a":2}',
+    ],
 )
 def test_a_body_that_is_no_document_is_told_so(visitor, body):
     assert problem(visitor.send("checks/", body), 422, "bad-document")["defects"]
@@ -216,7 +227,13 @@ def test_a_drawing_that_does_not_exist_is_told_so(visitor, stored, name):
 
 @pytest.mark.parametrize(
     "text",
-    ['"];x[URL="javascript:alert(1)"]', "<b>&lt;</b>", r"\N\G\E", "</text><script>alert(1)</script>", "a" * 40],
+    [
+        '"];x[URL="javascript:alert(1)"]',
+        "<b>&lt;</b>",
+        r"\N\G\E",
+        "</text><script>alert(1)</script>",
+        "a" * 40,
+    ],
 )
 def test_hostile_names_are_stored_as_text_and_drawn_as_text(visitor, contributor, text):
     document = usb_map(cable={"maker": text, "model": text, "summary": text, "devices": [text]})

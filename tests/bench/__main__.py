@@ -51,6 +51,15 @@ def table(figures: Sequence[Figure]) -> Table:
     return rows
 
 
+def tell(figures: Sequence[Figure], console: Console) -> int:
+    """Prints the table, and returns the status to end with."""
+    console.print(table(figures))
+    missed = [figure.name for figure in figures if figure.exact and figure.met is False]
+    for name in missed:
+        console.print(f"[bold red]missed:[/] {escape(name)}")
+    return 1 if missed else 0
+
+
 def main(wanted: Sequence[str], console: Console) -> int:
     """Runs the named benchmarks, or all, and returns the status to end with."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "tests.settings")
@@ -65,11 +74,7 @@ def main(wanted: Sequence[str], console: Console) -> int:
         for name in wanted or found:
             with console.status(f"measuring {name}"):
                 figures += found[name]()
-    console.print(table(figures))
-    missed = [figure.name for figure in figures if figure.exact and figure.met is False]
-    for name in missed:
-        console.print(f"[bold red]missed:[/] {escape(name)}")
-    return 1 if missed else 0
+    return tell(figures, console)
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import replace
 from itertools import count, islice
@@ -86,22 +86,31 @@ def speed_of_66_contacts() -> Iterator[Figure]:
     )
 
 
+def least_processor_seconds(act: Callable[[], object], runs: int = 25) -> float:
+    """Least processor time of one act. For ratios of long acts to short ones: whatever else runs on the
+    machine slows a long act every time, and a short one only sometimes.
+    """
+    act()
+    times = []
+    for _ in range(runs):
+        start = time.process_time()
+        act()
+        times.append(time.process_time() - start)
+    return min(times)
+
+
 def growth() -> Iterator[Figure]:
     small = all_pairs((38, 24, 4))
-    base = seconds(lambda: reason(small), 15)
+    base = least_processor_seconds(lambda: reason(small))
     repeated = replace(
         small,
-        readings=tuple(
-            replace(reading, id=f"{reading.id}-{turn}") for turn in range(10) for reading in small.readings
-        ),
+        readings=tuple(replace(reading, id=f"{reading.id}-{turn}") for turn in range(10) for reading in small.readings),
     )
     wide = all_pairs((110, 80, 19))
     for name, document in (("each pair ten times", repeated), ("209 contacts", wide)):
-        factor = seconds(lambda document=document: reason(document)) / base
+        factor = least_processor_seconds(lambda document=document: reason(document)) / base
         more = len(document.readings) / len(small.readings)
-        yield Figure(
-            f"the same with readings × {more:.1f} ({name})", f"cost × {factor:.1f}", "≤ 12 ×", factor <= 12
-        )
+        yield Figure(f"the same with readings × {more:.1f} ({name})", f"cost × {factor:.1f}", "≤ 12 ×", factor <= 12)
 
 
 def large() -> Figure:
@@ -114,9 +123,9 @@ def large() -> Figure:
         a, b = rng.choice(len(points), 2, replace=False).tolist()
         value = round(float(height[a] + height[b]))
         readings.append(Reading(f"r{number}", Mode.OHMS, points[a], (points[b],), Result.VALUE, value))
-    start = time.perf_counter()
+    start = time.process_time()
     found = violations(bounds(readings, Meter()))
-    taken = time.perf_counter() - start
+    taken = time.process_time() - start
     assert not found
     return Figure("contradictions: 2,000 points, 200,000 values", f"{taken:.1f} s", "≤ 10 s", taken <= 10)
 
@@ -154,9 +163,7 @@ def true_cables() -> Iterator[Figure]:
         refused == 0,
         exact=True,
     )
-    yield Figure(
-        "of these, cables with a net deduced that is not there", str(wrong_nets), "0", wrong_nets == 0, True
-    )
+    yield Figure("of these, cables with a net deduced that is not there", str(wrong_nets), "0", wrong_nets == 0, True)
 
 
 def spoilt_readings() -> Iterator[Figure]:
@@ -168,9 +175,7 @@ def spoilt_readings() -> Iterator[Figure]:
             continue
         knowable += 1
         caught += bool(found)
-        blamed += all(
-            turned.id in {each.bound.reading, *(link.reading for link in each.path)} for each in found
-        )
+        blamed += all(turned.id in {each.bound.reading, *(link.reading for link in each.path)} for each in found)
     yield Figure(
         f"spoilt readings caught, of {knowable:,} that shortest paths can know",
         f"{caught:,}",
@@ -178,12 +183,8 @@ def spoilt_readings() -> Iterator[Figure]:
         caught == knowable,
         exact=True,
     )
-    yield Figure(
-        "of these, those that every witness holds", f"{blamed:,}", "all", blamed == knowable, exact=True
-    )
-    yield Figure(
-        f"spoilt readings that no method can know, of {SPOILT_CABLES:,}", f"{SPOILT_CABLES - knowable:,}"
-    )
+    yield Figure("of these, those that every witness holds", f"{blamed:,}", "all", blamed == knowable, exact=True)
+    yield Figure(f"spoilt readings that no method can know, of {SPOILT_CABLES:,}", f"{SPOILT_CABLES - knowable:,}")
 
 
 def spoilt() -> Iterator[tuple[MapDocument, tuple[Reading, ...], Reading]]:

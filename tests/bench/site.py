@@ -1,4 +1,4 @@
-"""Storing and serving maps on the store in use: a 66-contact one against its bounds, and how a 200-contact one answers."""
+"""Storing and serving maps: one of 66 contacts against its bounds, and how one of 200 contacts answers."""
 
 from __future__ import annotations
 

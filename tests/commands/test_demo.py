@@ -14,9 +14,7 @@ REPORTS = len(json.loads((DEMO / "failures.json").read_text(encoding="utf-8")))
 
 
 def stored() -> dict[str, int]:
-    return {
-        model.__name__: model.objects.count() for model in (Cable, MapRevision, FailureReport, Draft, User)
-    }
+    return {model.__name__: model.objects.count() for model in (Cable, MapRevision, FailureReport, Draft, User)}
 
 
 def sign_ins(output: str) -> list[tuple[str, str]]:

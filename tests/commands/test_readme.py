@@ -1,4 +1,4 @@
-"""The tour in README.md does what it says: its calls are taken from the page and run by a shell against a real server."""
+"""The tour in README.md does what it says: a shell runs its calls against a real server."""
 
 import re
 import subprocess

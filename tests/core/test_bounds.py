@@ -166,10 +166,7 @@ def test_ohmic_by_both_polarities_is_found_as_by_comparing_each_with_each(reads:
     ]
     found = bounds(readings, METER)
     for bound in found:
-        alike = (
-            other.a == bound.b and other.lower <= bound.upper and bound.lower <= other.upper
-            for other in found
-        )
+        alike = (other.a == bound.b and other.lower <= bound.upper and bound.lower <= other.upper for other in found)
         assert bound.ohmic == any(alike)
 
 

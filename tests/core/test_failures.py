@@ -1,5 +1,7 @@
 """Failure reports against a map, and where they gather."""
 
+import itertools
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -85,12 +87,10 @@ def test_points_part_the_reports_exactly_at_gaps_wider_than_the_reach(told):
     assert sum(point.count for point in points) == len(told)
     for section in ("main", "tail"):
         spans = sorted((point.first_m, point.last_m) for point in points if point.section == section)
-        for (_, end_m), (start_m, _) in zip(spans, spans[1:], strict=False):
+        for (_, end_m), (start_m, _) in itertools.pairwise(spans):
             assert start_m - end_m > CLUSTER_M
         places = sorted(at_m for name, at_m in told if name == section)
-        gaps = sum(
-            after - before > CLUSTER_M for before, after in zip(places, places[1:], strict=False)
-        )
+        gaps = sum(after - before > CLUSTER_M for before, after in itertools.pairwise(places))
         assert len(spans) == gaps + bool(places)
 
 

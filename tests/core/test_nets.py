@@ -42,9 +42,7 @@ def test_points_nobody_read_are_single_nets_and_undecided():
 
 
 def test_a_low_reading_joins_and_a_chain_of_them_joins_its_ends():
-    found = deduced(
-        ohms(0.6, "A:1", "B:1", "r1"), ohms(0.6, "B:2", "B:1", "r2"), points=("B:2", "A:1", "A:2")
-    )
+    found = deduced(ohms(0.6, "A:1", "B:1", "r1"), ohms(0.6, "B:2", "B:1", "r2"), points=("B:2", "A:1", "A:2"))
     assert found.nets == (("B:2", "A:1", "B:1"), ("A:2",))
     assert found.net_index == {"B:2": 0, "A:1": 0, "B:1": 0, "A:2": 1}
     assert told(found.joined_proof("A:1", "B:2")) == ["r1: A:1 B:1 at most", "r2: B:1 B:2 at most"]
@@ -88,9 +86,7 @@ def test_a_beep_joins_unless_a_reading_of_the_same_pair_shows_more():
 
 
 def test_a_beep_does_not_join_what_low_readings_and_a_part_set_apart():
-    found = deduced(
-        ohms(0.6, "A:1", "B:1", "r1"), ohms(33.0, "B:1", "A:2", "r2"), beep(True, "A:1", "A:2", "r3")
-    )
+    found = deduced(ohms(0.6, "A:1", "B:1", "r1"), ohms(33.0, "B:1", "A:2", "r2"), beep(True, "A:1", "A:2", "r3"))
     assert found.is_apart("A:1", "A:2")
     assert told(found.apart_proof("A:1", "A:2")) == ["r1: A:1 B:1 at most", "r2: B:1 A:2 at least"]
     assert found.pairs == Pairs(joined=1, apart=2, undecided=0, total=3)
@@ -125,6 +121,16 @@ def test_the_shortest_chain_is_told_where_there_are_several():
         ohms(3.0, "A:4", "A:1", "r4"),
     )
     assert told(found.joined_proof("A:1", "A:4")) == ["r4: A:1 A:4 at most"]
+
+
+def test_apart_is_told_by_the_reading_with_the_shortest_chains():
+    found = deduced(
+        ohms(0.6, "A:1", "B:1", "r1"),
+        ohms(0.6, "A:2", "B:2", "r2"),
+        over("B:2", "B:1", "r3"),
+        over("B:2", "A:1", "r4"),
+    )
+    assert told(found.apart_proof("A:1", "A:2")) == ["r4: A:1 B:2 at least", "r2: B:2 A:2 at most"]
 
 
 # --- sweeps ---
@@ -192,7 +198,13 @@ def test_a_part_that_can_beep_does_not_rule_its_contact_out_for_the_rest_of_a_sw
 def test_a_sweep_across_its_own_source_says_nothing():
     found = deduced(sweep(True, "A:1", "A:1", "A:2"), over("A:1", "A:2", "r2"))
     assert found.impossible_sweeps == ()
-    assert found.pairs.joined == 0
+    assert found.joins == ()
+
+
+def test_a_sweep_that_beeped_on_a_contact_known_to_be_joined_adds_nothing():
+    known = (ohms(0.6, "A:1", "B:1", "r1"), over("A:1", "B:2", "r2"))
+    found = deduced(*known, sweep(True, "A:1", "B:1", "B:2", id="r3"))
+    assert [step.reading for step in found.joins] == ["r1"]
 
 
 # --- the second way ---
@@ -202,9 +214,7 @@ def low_readings_by_hand(readings: list[Reading], meter: Meter) -> nx.Graph:
     """Every pair that a single low reading joins."""
     graph = nx.Graph()
     graph.add_nodes_from(point for reading in readings for point in (reading.red, *reading.black))
-    graph.add_edges_from(
-        (bound.a, bound.b) for bound in bounds(readings, meter) if bound.upper <= meter.join_ohms
-    )
+    graph.add_edges_from((bound.a, bound.b) for bound in bounds(readings, meter) if bound.upper <= meter.join_ohms)
     return graph
 
 
@@ -347,9 +357,7 @@ def sweeps_settled_by_hand(points: tuple[str, ...], readings: tuple[Reading, ...
             if reading in plain:
                 continue
             left = {
-                nets[point]
-                for point in reading.black
-                if frozenset((nets[reading.red], nets[point])) not in ruled_out
+                nets[point] for point in reading.black if frozenset((nets[reading.red], nets[point])) not in ruled_out
             }
             if len(left) == 1 and nets[reading.red] not in left:
                 graph.add_edge(reading.red, min(left.pop()))

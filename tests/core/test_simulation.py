@@ -219,9 +219,7 @@ def test_what_is_not_resistance_cannot_be_read_from_a_network():
 
 
 @given(strategies.cables(), strategies.generators(), st.floats(0, 1))
-def test_the_readings_of_a_true_cable_are_never_refused(
-    document: MapDocument, rng: np.random.Generator, share: float
-):
+def test_the_readings_of_a_true_cable_are_never_refused(document: MapDocument, rng: np.random.Generator, share: float):
     sample = specimen(document, rng)
     acts = mixed_acts(sample.points, rng, share) + mixed_acts(sample.points, rng, share)
     readings = read(sample, acts, BenchMeter.of(document.meter, rng))

@@ -140,6 +140,16 @@ def test_a_document_in_one_long_line_is_shown_in_pieces_around_each_place():
     assert all(line.stretches[0].text == line.stretches[-1].text == "…" for line in lines)
 
 
+def test_in_one_long_line_a_whole_list_is_marked_at_its_head_only():
+    text = json.dumps({"readings": [{"id": f"r{number}"} for number in range(5000)]})
+    blocks = excerpt(Text(text), spans(text, ["/readings", "/readings/4000"]).values())
+    head, entry = ("".join(part.text for part in line.stretches if part.is_marked) for line in blocks[0])
+
+    assert head.startswith('"readings": [{"id": "r0"}')
+    assert len(head) <= WIDEST
+    assert entry == '{"id": "r4000"}'
+
+
 @given(
     st.text(alphabet="ab\n", max_size=80),
     st.lists(st.tuples(st.integers(0, 80), st.integers(0, 80)), max_size=5),

@@ -91,9 +91,7 @@ LINKS = st.lists(st.tuples(st.sampled_from(PLACES), st.sampled_from(PLACES)), ma
 def test_ways_loops_and_islands_are_those_of_networkx(links):
     sections = [Section(f"s{index}", a, b, float(index + 1)) for index, (a, b) in enumerate(links)]
     found = topology(cable(*sections))
-    forest = nx.Graph(
-        [(section.start, section.finish, {"section": section}) for section in found.sections.values()]
-    )
+    forest = nx.Graph([(section.start, section.finish, {"section": section}) for section in found.sections.values()])
     forest.add_nodes_from(PLACES)
     every = nx.Graph(links)
     every.add_nodes_from(PLACES)

@@ -66,9 +66,7 @@ def test_contacts_joined_within_one_end_are_listed_there():
 
 
 def test_a_contact_joined_to_nothing_is_listed_without_a_finish():
-    assert wire_list(cable(nets=(Net("ID", ("A:4",)),))) == (
-        WireRow("ID", "unknown", Side("A", ("A:4",)), Side()),
-    )
+    assert wire_list(cable(nets=(Net("ID", ("A:4",)),))) == (WireRow("ID", "unknown", Side("A", ("A:4",)), Side()),)
 
 
 def test_a_path_says_what_it_goes_through():

@@ -99,9 +99,7 @@ def test_without_a_standard_contact_nets_are_numbered_past_names_in_use():
 
 
 def test_a_name_in_use_is_made_unique():
-    document = cable(
-        ohms(0.5, "P:4", "T:1", "r1"), ohms(0.5, "Q:4", "T:2", "r2"), nets=(Net("GND", ("T:3", "T:4")),)
-    )
+    document = cable(ohms(0.5, "P:4", "T:1", "r1"), ohms(0.5, "Q:4", "T:2", "r2"), nets=(Net("GND", ("T:3", "T:4")),))
     assert extra(document) == [("GND-2", ("P:4", "T:1")), ("GND-3", ("Q:4", "T:2"))]
 
 
@@ -139,9 +137,7 @@ def test_a_pair_that_has_another_name_at_its_far_end_keeps_the_first():
 def test_a_leg_left_out_joins_the_pair_that_the_author_named():
     declared = Net("plus", ("P:3", "T:3"), Role.PAIR_POSITIVE, pair="data")
     document = cable(ohms(0.5, "P:2", "T:2", "r1"), nets=(declared,))
-    assert with_deduced_nets(document, REFERENCE).nets[1] == Net(
-        "D-", ("P:2", "T:2"), Role.PAIR_NEGATIVE, pair="data"
-    )
+    assert with_deduced_nets(document, REFERENCE).nets[1] == Net("D-", ("P:2", "T:2"), Role.PAIR_NEGATIVE, pair="data")
 
 
 def test_declared_nets_stay_as_they_are_and_contacts_joined_to_them_form_none():
@@ -162,9 +158,7 @@ def test_contacts_alone_in_openings_or_not_declared_form_no_net():
 
 
 @given(strategies.cables(), strategies.generators())
-def test_a_cable_read_through_and_through_gets_the_nets_it_truly_has(
-    truth: MapDocument, rng: np.random.Generator
-):
+def test_a_cable_read_through_and_through_gets_the_nets_it_truly_has(truth: MapDocument, rng: np.random.Generator):
     sample = specimen(truth, rng)
     readings = read(sample, every_pair(sample.points), BenchMeter.of(truth.meter, rng))
     read_only = replace(truth, nets=(), parts=(), cores=(), readings=readings)

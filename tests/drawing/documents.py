@@ -72,9 +72,7 @@ NASTY = (
 def nasty_texts() -> st.SearchStrategy[str]:
     """Any text a person can send, the kinds that break drawings more often than chance would have it."""
     anything = st.text(st.characters(exclude_categories=()), max_size=30)
-    return st.one_of(
-        st.sampled_from(NASTY), anything, st.tuples(anything, st.sampled_from(NASTY)).map("".join)
-    )
+    return st.one_of(st.sampled_from(NASTY), anything, st.tuples(anything, st.sampled_from(NASTY)).map("".join))
 
 
 def usb() -> MapDocument:
@@ -154,9 +152,7 @@ def straight(contacts: int) -> MapDocument:
         CABLE,
         (End("A", "custom", Form.PLUG, rows, 1.27), End("B", "custom", Form.RECEPTACLE, rows, 1.27)),
         sections=(Section("ribbon", "A", "B", 2.0),),
-        cores=tuple(
-            Core(f"k{n}", "ribbon", CoreKind.COPPER, (COLOURS[n % 12],), 28, carries=f"S{n}") for n in numbers
-        ),
+        cores=tuple(Core(f"k{n}", "ribbon", CoreKind.COPPER, (COLOURS[n % 12],), 28, carries=f"S{n}") for n in numbers),
         nets=tuple(Net(f"S{n}", (f"A:{n}", f"B:{n}"), Role.SINGLE) for n in numbers),
     )
 
@@ -176,17 +172,12 @@ def documents(draw: st.DrawFn, texts: st.SearchStrategy[str] | None = None) -> M
             name(f"E{number}"),
             draw(st.sampled_from(("custom", "custom", "custom", "usb2-a", "de9-rs232-dte", "no-such"))),
             draw(st.sampled_from(Form)),
-            tuple(
-                tuple(name(f"{number}{row}{seat}") for seat in range(draw(st.integers(0, 9))))
-                for row in range(2)
-            ),
+            tuple(tuple(name(f"{number}{row}{seat}") for seat in range(draw(st.integers(0, 9)))) for row in range(2)),
             draw(st.sampled_from((None, 0.5, 2.54))),
         )
         for number in range(draw(st.integers(1, 4)))
     ]
-    modules = [
-        Module(name(f"M{number}"), draw(st.sampled_from(Holds))) for number in range(draw(st.integers(0, 2)))
-    ]
+    modules = [Module(name(f"M{number}"), draw(st.sampled_from(Holds))) for number in range(draw(st.integers(0, 2)))]
     splits = [name(f"Y{number}") for number in range(draw(st.integers(0, 2)))]
     places = [*(end.name for end in ends), *(module.name for module in modules), *splits]
     lengths = st.one_of(st.none(), st.floats(0.01, 50))
@@ -196,9 +187,7 @@ def documents(draw: st.DrawFn, texts: st.SearchStrategy[str] | None = None) -> M
         if draw(st.integers(0, 5))
     ]
     if not draw(st.integers(0, 4)):
-        sections.append(
-            Section("extra", draw(st.sampled_from(places)), draw(st.sampled_from([*places, "gone"])))
-        )
+        sections.append(Section("extra", draw(st.sampled_from(places)), draw(st.sampled_from([*places, "gone"]))))
     contacts = [f"{end.name}:{contact}" for end in ends for row in end.rows for contact in row if contact]
     contacts += ["gone:1", f"{ends[0].name}:other"]
     nets = [
@@ -212,9 +201,7 @@ def documents(draw: st.DrawFn, texts: st.SearchStrategy[str] | None = None) -> M
         for number in range(draw(st.integers(0, 6)))
     ]
     paths = [
-        Path(
-            name(f"L{number}"), draw(st.sampled_from(Via)), *draw(st.tuples(*[st.sampled_from(contacts)] * 2))
-        )
+        Path(name(f"L{number}"), draw(st.sampled_from(Via)), *draw(st.tuples(*[st.sampled_from(contacts)] * 2)))
         for number in range(draw(st.integers(0, 3)))
     ]
     carried = st.sampled_from(["", "gone", *(rail.name for rail in (*nets, *paths))])
@@ -247,10 +234,7 @@ def documents(draw: st.DrawFn, texts: st.SearchStrategy[str] | None = None) -> M
             )
             for _ in range(draw(st.integers(0, 4)))
         ),
-        tuple(
-            Mark(draw(st.sampled_from(MarkKind)), draw(where), draw(metres))
-            for _ in range(draw(st.integers(0, 4)))
-        ),
+        tuple(Mark(draw(st.sampled_from(MarkKind)), draw(where), draw(metres)) for _ in range(draw(st.integers(0, 4)))),
         tuple(Opening(draw(where), draw(metres)) for _ in range(draw(st.integers(0, 2)))),
         tuple(
             Fault(

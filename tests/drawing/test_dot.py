@@ -72,6 +72,7 @@ def test_graphviz_draws_text_as_it_was_written(texts: list[str]) -> None:
 
 
 @given(data=st.data())
+@settings(max_examples=30)
 def test_hostile_names_stay_inside_their_quotes_in_both_charts(data: st.DataObject) -> None:
     document = data.draw(documents(nasty_texts()))
     title = TitleBlock(*data.draw(st.tuples(nasty_texts(), nasty_texts(), nasty_texts())))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from catalogue.core.document import MapDocument
@@ -16,6 +16,9 @@ from catalogue.drawing.rails import rails_of
 from catalogue.tables import reference
 from tests.drawing.documents import TITLE, documents, reports, split_cable, straight, usb
 from tests.drawing.reading_dot import Drawing, Node, read_dot
+
+EXAMPLES = 40
+"""Whole documents are slow to draw by chance; as many as a few seconds allow."""
 
 
 def overlapping(drawing: Drawing) -> list[tuple[str, str]]:
@@ -34,10 +37,7 @@ def off_the_page(drawing: Drawing) -> list[Node]:
     return [
         node
         for node in drawing.nodes
-        if node.left < -0.5
-        or node.top < -0.5
-        or node.right > paper.right + 0.5
-        or node.bottom > paper.bottom + 0.5
+        if node.left < -0.5 or node.top < -0.5 or node.right > paper.right + 0.5 or node.bottom > paper.bottom + 0.5
     ]
 
 
@@ -50,6 +50,7 @@ def drawn_contacts(drawing: Drawing) -> Counter[int]:
     )
 
 
+@settings(max_examples=EXAMPLES)
 @given(data=st.data())
 def test_a_rail_chart_is_legible_whatever_the_map(data: st.DataObject) -> None:
     document = data.draw(documents())
@@ -58,6 +59,7 @@ def test_a_rail_chart_is_legible_whatever_the_map(data: st.DataObject) -> None:
     assert off_the_page(drawing) == []
 
 
+@settings(max_examples=EXAMPLES)
 @given(document=documents(), mirrored=st.booleans())
 def test_a_face_chart_is_legible_whatever_the_map(document: MapDocument, mirrored: bool) -> None:
     drawing = read_dot(face_chart(document, reference(), TITLE, mirrored))
@@ -65,6 +67,7 @@ def test_a_face_chart_is_legible_whatever_the_map(document: MapDocument, mirrore
     assert off_the_page(drawing) == []
 
 
+@settings(max_examples=EXAMPLES)
 @given(document=documents())
 def test_a_rail_chart_shows_each_contact_once_on_each_rail_it_is_on(document: MapDocument) -> None:
     contacts = contacts_of(document, reference())
@@ -81,12 +84,14 @@ def test_a_rail_chart_shows_each_contact_once_on_each_rail_it_is_on(document: Ma
     assert drawn_contacts(read_dot(rail_chart(document, reference(), TITLE))) == expected
 
 
+@settings(max_examples=EXAMPLES)
 @given(document=documents())
 def test_a_face_chart_shows_each_contact_once(document: MapDocument) -> None:
     expected = Counter(contacts_of(document, reference()).number.values())
     assert drawn_contacts(read_dot(face_chart(document, reference(), TITLE))) == expected
 
 
+@settings(max_examples=EXAMPLES)
 @given(document=documents())
 def test_no_two_things_of_a_drawing_share_an_id(document: MapDocument) -> None:
     for dot in (rail_chart(document, reference(), TITLE), face_chart(document, reference(), TITLE)):

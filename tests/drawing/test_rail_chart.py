@@ -71,8 +71,7 @@ def test_rails_come_in_the_order_supply_ground_screen_pairs() -> None:
     assert [rail.name for rail in rails_of(usb())] == ["VBUS", "GND", "SHIELD", "D+", "D-"]
     drawing = chart(usb())
     tops = [
-        min(node.top for node in drawing.texts if node.words == name)
-        for name in ("VBUS", "GND", "SHIELD", "D+", "D-")
+        min(node.top for node in drawing.texts if node.words == name) for name in ("VBUS", "GND", "SHIELD", "D+", "D-")
     ]
     assert tops == sorted(tops)
 
@@ -109,9 +108,7 @@ def test_contacts_stand_at_the_side_of_their_end_on_the_line_of_their_net() -> N
 
 def test_cores_tell_name_colour_kind_and_gauge() -> None:
     words = chart(usb()).words
-    assert {"c1 RD copper AWG 24", "c3 GNWH copper AWG 28", "c4 BK copper 0.2 mm²", "braid screen"} <= set(
-        words
-    )
+    assert {"c1 RD copper AWG 24", "c3 GNWH copper AWG 28", "c4 BK copper 0.2 mm²", "braid screen"} <= set(words)
     assert "Colour letters (IEC 60757): BK black, GN green, RD red, WH white" in words
 
 
@@ -126,18 +123,14 @@ def test_a_core_of_two_colours_shows_both() -> None:
     drawing = chart(usb())
     assert any(node.attributes.get("fillcolor") == "#1E9E4A" for node in drawing.of_class("net-2"))
     assert any(
-        line.attributes["color"] == "#FFFFFF" and line.attributes.get("style") == "dashed"
-        for line in drawing.lines
+        line.attributes["color"] == "#FFFFFF" and line.attributes.get("style") == "dashed" for line in drawing.lines
     )
 
 
 def test_a_fibre_is_dashed_and_a_chip_stands_in_the_module_on_the_way() -> None:
     drawing = chart(split_cable())
     assert "f1 OG fibre" in drawing.words
-    assert any(
-        line.attributes["color"] == "#F07F13" and line.attributes["style"] == "dashed"
-        for line in drawing.lines
-    )
+    assert any(line.attributes["color"] == "#F07F13" and line.attributes["style"] == "dashed" for line in drawing.lines)
     chips = [node for node in drawing.texts if node.words == "chip"]
     pod = named(drawing, "POD")
     band = next(node for node in drawing.nodes if not node.words and node.covers(pod))
@@ -166,11 +159,7 @@ def test_a_break_is_a_cross_with_words_at_its_place_within_the_mark() -> None:
     words = named(drawing, "open at 2.5 m")
     crosses = [line for line in drawing.lines if line.attributes["color"] == "#b3001b"]
     xs = {round(sum(x for x, _ in line.points) / len(line.points), 1) for line in crosses}
-    kink = min(
-        middle(node)[0]
-        for node in drawing.nodes
-        if node.attributes.get("fillcolor", "").startswith("#e0a02e")
-    )
+    kink = min(middle(node)[0] for node in drawing.nodes if node.attributes.get("fillcolor", "").startswith("#e0a02e"))
     assert any(abs(x - kink) < 0.2 for x in xs)
     assert "kink 2.5 m" in drawing.words
     assert "opened 2.5 m" in drawing.words
@@ -185,21 +174,17 @@ def test_a_short_names_the_other_net_on_both_rails() -> None:
 
 
 def test_a_fault_on_no_rail_is_told_in_words_below() -> None:
-    document = replace(
-        usb(), faults=(Fault(FaultKind.HIGH, ("VBUS",), "gone", 1.0), Fault(FaultKind.OPEN, ("X",)))
-    )
+    document = replace(usb(), faults=(Fault(FaultKind.HIGH, ("VBUS",), "gone", 1.0), Fault(FaultKind.OPEN, ("X",))))
     words = chart(document).words
     assert "VBUS: reads high at 1 m" in words
-    assert "open to X somewhere" not in words
-    assert any(note.startswith("open") and "X" in note for note in words)
+    assert "X: open somewhere" in words
 
 
 def test_failure_reports_are_counted_along_the_axis() -> None:
     drawing = chart(usb(), (ReportCount("cable", 0.9, 7, "given up"), ReportCount("HOST", None, 1)))
-    seven = named(drawing, "7")
-    at = middle(named(drawing, "0.9"))[0] if "0.9" in drawing.words else None
     halfway = (middle(named(drawing, "0"))[0] + middle(named(drawing, "1.8"))[0]) / 2
-    assert abs(seven.left - (at or halfway)) < 6
+    # The disc stands just right of its leader.
+    assert abs(named(drawing, "7").left - 3 - halfway) < 1
     assert "reports at 0.9 m, worst: given up" in drawing.words
     assert "report at HOST" in drawing.words
 
@@ -207,8 +192,9 @@ def test_failure_reports_are_counted_along_the_axis() -> None:
 def test_a_section_told_from_the_other_end_counts_its_metres_from_there() -> None:
     document = replace(usb(), sections=(Section("cable", "DEVICE", "HOST", 1.8),))
     drawing = chart(document, (ReportCount("cable", 0.2, 5),))
-    assert middle(named(drawing, "0"))[0] > middle(named(drawing, "1.8"))[0]
-    assert middle(named(drawing, "5"))[0] > middle(named(drawing, "1"))[0]
+    zero, end = middle(named(drawing, "0"))[0], middle(named(drawing, "1.8"))[0]
+    assert end < zero
+    assert abs(named(drawing, "5").left - 3 - (zero + (end - zero) * 0.2 / 1.8)) < 1
 
 
 def test_contacts_on_no_rail_are_listed() -> None:
@@ -232,11 +218,7 @@ def test_a_rail_forks_where_the_cable_does() -> None:
         for node in drawing.texts
         if node.words in ("POWER", "SIGNAL") and node.attributes.get("fillcolor")
     }
-    bars = [
-        node
-        for node in ground
-        if node.right - node.left < 2 and node.bottom - node.top > 10 and not node.words
-    ]
+    bars = [node for node in ground if node.right - node.left < 2 and node.bottom - node.top > 10 and not node.words]
     assert len(tags) == 2
     assert any(bar.top < min(tags.values()) + 15 and bar.bottom > bar.top + 14 for bar in bars)
 
@@ -273,11 +255,7 @@ def test_every_core_of_a_net_has_a_line_of_its_own() -> None:
 def test_marks_beside_a_parallel_section_show_only_on_its_own_lines() -> None:
     drawing = chart(split_cable())
     relief = [node for node in drawing.nodes if node.attributes.get("fillcolor", "").startswith("#7d8a96")]
-    power = [
-        middle(node)[1]
-        for node in drawing.texts
-        if node.words == "POWER" and node.attributes.get("fillcolor")
-    ]
+    power = [middle(node)[1] for node in drawing.texts if node.words == "POWER" and node.attributes.get("fillcolor")]
     assert relief
     assert not any(node.top < y < node.bottom for node in relief for y in power)
 
@@ -295,7 +273,7 @@ def test_the_same_map_gives_the_same_bytes_in_every_process() -> None:
             capture_output=True,
             check=True,
         ).stdout
-        for seed in ("1", "2", "77")
+        for seed in ("1", "77")
     }
     assert len(runs) == 1
 
@@ -303,7 +281,7 @@ def test_the_same_map_gives_the_same_bytes_in_every_process() -> None:
 def test_damage_and_strain_relief_look_different_without_colour() -> None:
     marks = (Mark(MarkKind.CUT, "cable", 0.4), Mark(MarkKind.STRAIN_RELIEF, "cable", 1.0))
     drawing = chart(replace(usb(), marks=marks))
-    assert {line.attributes["style"] for line in drawing.lines if line.attributes["color"] == "#5a5a5a"} >= {
+    assert {line.attributes.get("style") for line in drawing.lines if line.attributes["color"] == "#5a5a5a"} >= {
         "dashed",
         "dotted",
     }

@@ -52,8 +52,7 @@ def advance_widths(style: str) -> dict[str, float]:
     tables = {
         tag: offset
         for tag, _, offset, _ in (
-            struct.unpack_from(">4sIII", data, 12 + 16 * n)
-            for n in range(struct.unpack_from(">H", data, 4)[0])
+            struct.unpack_from(">4sIII", data, 12 + 16 * n) for n in range(struct.unpack_from(">H", data, 4)[0])
         )
     }
     units = struct.unpack_from(">H", data, tables[b"head"] + 18)[0]
@@ -127,9 +126,7 @@ def test_what_hides_is_shown_as_something_that_does_not() -> None:
     assert harmless("e" + 20 * "\u0301") == "e\u0301\u0301"
 
 
-@given(
-    text=nasty_texts(), room=st.floats(20, 300), size=st.sampled_from([8.0, 9.0, 14.0]), bold=st.booleans()
-)
+@given(text=nasty_texts(), room=st.floats(20, 300), size=st.sampled_from([8.0, 9.0, 14.0]), bold=st.booleans())
 def test_a_fitted_text_fits_its_room(text: str, room: float, size: float, bold: bool) -> None:
     short = fitted(text, room, size, bold)
     assert width_of(short, size, bold) <= room

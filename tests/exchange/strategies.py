@@ -109,8 +109,7 @@ def documents(draw: st.DrawFn) -> dict[str, Any]:
     more = {
         "modules": {"name": next(names)} | optional(draw, holds=st.sampled_from(["unknown", "optical"])),
         "splits": {"name": next(names)},
-        "sections": {"name": section, "from": draw(words()), "to": draw(words())}
-        | optional(draw, length_m=place_m),
+        "sections": {"name": section, "from": draw(words()), "to": draw(words())} | optional(draw, length_m=place_m),
         "cores": {"name": next(names), "section": section, carries: net if carries == "net" else path}
         | optional(
             draw,

@@ -182,9 +182,7 @@ def test_the_canonical_text_has_keys_in_the_order_of_the_schema():
 
 
 def test_the_canonical_text_is_compact_utf8_without_defaults():
-    document = document_from(
-        SMALL | {"modules": [], "nets": [{"name": "Ω", "contacts": ["A:1"], "volts": 5.0}]}
-    )
+    document = document_from(SMALL | {"modules": [], "nets": [{"name": "Ω", "contacts": ["A:1"], "volts": 5.0}]})
     assert canonical_json(document).decode() == (
         '{"format":"corelore.map/1","cable":{"maker":"Tarn & Fell (invented)","model":"serial 9"},'
         '"ends":[{"name":"A","connector":"de9-rs232-dte"},{"name":"B","connector":"de9-rs232-dte"}],'

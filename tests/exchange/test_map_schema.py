@@ -69,9 +69,7 @@ def test_every_example_of_a_part_is_valid(name):
 
 
 def test_every_object_refuses_unknown_fields():
-    objects = {
-        place.rpartition("/")[2]: rule for place, rule in rules(SCHEMA) if rule.get("type") == "object"
-    }
+    objects = {place.rpartition("/")[2]: rule for place, rule in rules(SCHEMA) if rule.get("type") == "object"}
     assert set(objects) == {"", "split", "part", "opening", *ENTRIES}
     assert all(rule["additionalProperties"] is False for rule in objects.values())
 
@@ -102,11 +100,7 @@ def test_every_text_number_and_list_has_limits():
 
 
 def test_inner_lists_are_cut_only_beyond_what_the_schema_allows():
-    longest = [
-        rule["maxItems"]
-        for place, rule in rules(SCHEMA)
-        if "maxItems" in rule and place.startswith("/$defs/")
-    ]
+    longest = [rule["maxItems"] for place, rule in rules(SCHEMA) if "maxItems" in rule and place.startswith("/$defs/")]
     assert max(longest) < LONGEST_INNER_LIST
 
 

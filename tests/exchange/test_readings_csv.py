@@ -119,9 +119,7 @@ def test_a_decimal_comma_is_understood_where_columns_are_parted_otherwise(delimi
     assert (reading.value, reading.range_ohms, reading.note) == (0.6, 2500.0, "a, b")
 
 
-@pytest.mark.parametrize(
-    ("word", "flexed"), [("yes", True), ("x", True), ("1", True), ("", False), ("no", False)]
-)
+@pytest.mark.parametrize(("word", "flexed"), [("yes", True), ("x", True), ("1", True), ("", False), ("no", False)])
 def test_flexing_is_ticked(word, flexed):
     assert good(f"A:1,B:1,beep,1,,,{word},")[0].flexed is flexed
 
@@ -333,9 +331,7 @@ def test_an_end_that_looks_like_a_formula_is_kept_from_running():
 def test_no_written_cell_starts_a_formula_but_plain_numbers(plain):
     for row in sheet(readings_csv([read_reading(each) for each in plain])):
         for cell in row.values():
-            assert cell[:1] not in ("=", "+", "-", "@", "\t", "\r") or re.fullmatch(
-                r"-[0-9.]+(E-[0-9]+)?", cell
-            )
+            assert cell[:1] not in ("=", "+", "-", "@", "\t", "\r") or re.fullmatch(r"-[0-9.]+(E-[0-9]+)?", cell)
 
 
 # Whatever else may come
@@ -346,9 +342,7 @@ def test_any_text_or_bytes_are_read_without_harm(source):
     parse_readings_csv(source)
 
 
-@given(
-    st.lists(st.lists(st.text(max_size=6) | st.sampled_from(["A:1", "ohms", "sweep", "OL", "k", "'", '"'])))
-)
+@given(st.lists(st.lists(st.text(max_size=6) | st.sampled_from(["A:1", "ohms", "sweep", "OL", "k", "'", '"']))))
 def test_any_cells_under_the_header_give_readings_or_defects_by_line(rows):
     text = HEADER + "\n" + "\n".join(",".join(row) for row in rows)
     file = parse_readings_csv(text)

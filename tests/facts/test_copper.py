@@ -90,9 +90,7 @@ def test_the_allowance_for_stranding_is_no_wider_than_the_tables_ask_for():
     assert widest == pytest.approx(STRANDED_AND_TINNED, rel=0.01)
 
 
-@pytest.mark.parametrize(
-    ("awg", "ohms_per_m"), [(20, 0.036), (22, 0.057), (24, 0.091), (26, 0.145), (28, 0.232)]
-)
+@pytest.mark.parametrize(("awg", "ohms_per_m"), [(20, 0.036), (22, 0.057), (24, 0.091), (26, 0.145), (28, 0.232)])
 def test_the_stranded_power_cores_of_the_usb_length_table_lie_within_the_span(awg, ohms_per_m):
     """USB 2.0 ch. 6, seen in HP Compaq dc7800 Technical Reference Guide, tables 5-8 to 5-10."""
     span = core_ohms_per_m(Core("k", "s", awg=awg), reference().awg_ohms_per_m)

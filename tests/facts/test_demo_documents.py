@@ -138,9 +138,7 @@ def test_the_66_contact_cable_is_read_through_and_taken() -> None:
 
 def test_one_joined_reading_turned_over_limit_is_named_with_its_path() -> None:
     sound, spoilt = parse_map(ACCEPTED.read_bytes()), parse_map(CONTRADICTED.read_bytes())
-    (turned,) = [
-        after for before, after in zip(sound.readings, spoilt.readings, strict=True) if before != after
-    ]
+    (turned,) = [after for before, after in zip(sound.readings, spoilt.readings, strict=True) if before != after]
     (found,) = [finding for finding in check(spoilt, reference()) if finding.code == "readings-contradict"]
     assert found.severity is Severity.REJECT
     assert turned.id in found.readings

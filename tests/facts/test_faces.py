@@ -55,9 +55,7 @@ def test_rows_run_from_left_to_right_and_from_top_to_bottom(key: str) -> None:
     assert {seat.row for seat in seats} == set(range(len(face(key).rows)))
 
 
-@pytest.mark.parametrize(
-    "key", [key for key in CONNECTORS if "Shell" in reference().connectors[key].by_contact]
-)
+@pytest.mark.parametrize("key", [key for key in CONNECTORS if "Shell" in reference().connectors[key].by_contact])
 def test_the_shell_stands_alone_in_the_last_row(key: str) -> None:
     assert face(key).rows[-1] == ("Shell",)
     assert place(key, "Shell")[1] == pytest.approx(face(key).height_mm / 2)
@@ -106,9 +104,7 @@ def test_usb_a_has_wider_gaps_beside_its_outer_contacts() -> None:
 
 def test_usb3_a_keeps_the_usb2_contacts_in_place() -> None:
     """A USB 3 plug works in a USB 2 receptacle: contacts 1 to 4 are in the same places across."""
-    assert [place("usb3-a", contact)[0] for contact in "1234"] == [
-        place("usb2-a", contact)[0] for contact in "1234"
-    ]
+    assert [place("usb3-a", contact)[0] for contact in "1234"] == [place("usb2-a", contact)[0] for contact in "1234"]
 
 
 def test_hdmi_has_ten_odd_contacts_over_nine_even_ones() -> None:

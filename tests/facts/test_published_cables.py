@@ -60,9 +60,7 @@ def bridged(one: str, other: str) -> Mistake:
         by_name = {net.name: net for net in document.nets}
         both = replace(by_name[one], contacts=by_name[one].contacts + by_name[other].contacts)
         nets = [both if net.name == one else net for net in document.nets if net.name != other]
-        cores = tuple(
-            replace(core, carries=one) if core.carries == other else core for core in document.cores
-        )
+        cores = tuple(replace(core, carries=one) if core.carries == other else core for core in document.cores)
         return replace(document, nets=tuple(nets), cores=cores)
 
     return mistake
@@ -75,8 +73,7 @@ def wired_too(name: str, role: Role, volts: float | None, *contacts: str) -> Mis
 
 def _renamed(document: MapDocument, places: dict[str, str]) -> MapDocument:
     nets = [
-        replace(net, contacts=tuple(places.get(contact, contact) for contact in net.contacts))
-        for net in document.nets
+        replace(net, contacts=tuple(places.get(contact, contact) for contact in net.contacts)) for net in document.nets
     ]
     return replace(document, nets=tuple(nets))
 

@@ -153,9 +153,7 @@ def test_null_modem_is_the_same_from_either_end() -> None:
 
 def test_null_modem_forms_build_on_each_other() -> None:
     """http://hitmen.c02.at/files/hardware/RS232_Cable.txt: data; then RTS and CTS; then DTR and DSR."""
-    three, rts, dtr, local = (
-        CABLES[f"null-modem-{form}"] for form in ("three-wire", "rts-cts", "dtr-dsr", "local")
-    )
+    three, rts, dtr, local = (CABLES[f"null-modem-{form}"] for form in ("three-wire", "rts-cts", "dtr-dsr", "local"))
     assert three.joins < rts.joins < dtr.joins
     assert local.joins == rts.joins
     assert {(side, *sorted(bridge)) for side, *bridge in local.local} == {

@@ -41,9 +41,7 @@ def test_tables_are_read_once() -> None:
 
 
 def test_every_connector_row_comes_through() -> None:
-    found = {
-        (key, c.contact) for key, connector in reference().connectors.items() for c in connector.contacts
-    }
+    found = {(key, c.contact) for key, connector in reference().connectors.items() for c in connector.contacts}
     assert found == {(row["connector"], row["contact"]) for row in rows("connectors.csv")}
 
 
@@ -54,8 +52,7 @@ def test_every_cable_row_comes_through() -> None:
 
 def test_rows_of_one_cable_agree_on_its_title_and_connectors() -> None:
     heads = {
-        (row["cable"], row["title"], row["connector_a"], row["connector_b"])
-        for row in rows("standard_cables.csv")
+        (row["cable"], row["title"], row["connector_a"], row["connector_b"]) for row in rows("standard_cables.csv")
     }
     assert len(heads) == len(reference().cables)
 
@@ -92,9 +89,7 @@ def test_an_empty_seat_is_not_present_and_an_unwired_contact_is() -> None:
         ("wire_colours.csv", 2, ",published,", ",hearsay,", "basis"),
     ],
 )
-def test_a_bad_row_is_named_by_file_and_line(
-    folder: Path, name: str, line: int, old: str, new: str, said: str
-) -> None:
+def test_a_bad_row_is_named_by_file_and_line(folder: Path, name: str, line: int, old: str, new: str, said: str) -> None:
     spoil(folder / name, line, old, new)
     with pytest.raises(BadTable) as caught:
         read_reference(folder)

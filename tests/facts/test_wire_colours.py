@@ -26,9 +26,7 @@ def test_every_colour_of_every_scheme_can_be_drawn(scheme: str) -> None:
 
 def test_iec_60757_has_fourteen_colours_and_the_protective_one() -> None:
     """IEC 60757 table 1: BK BN RD OG YE GN BU VT GY WH PK GD TQ SR, and GNYE for the protective conductor."""
-    standard = [
-        colour.code for colour in reference().colours.values() if colour.source.startswith("IEC 60757")
-    ]
+    standard = [colour.code for colour in reference().colours.values() if colour.source.startswith("IEC 60757")]
     assert " ".join(standard) == "BK BN RD OG YE GN BU VT GY WH PK GD TQ SR GNYE"
 
 
@@ -75,9 +73,7 @@ def test_t568a_and_t568b_differ_exactly_in_pairs_2_and_3() -> None:
     assert (a["pair 2"], a["pair 3"]) == (b["pair 3"], b["pair 2"])
 
 
-@pytest.mark.parametrize(
-    ("scheme", "connector"), [("t568a-pins", "rj45-t568a"), ("t568b-pins", "rj45-t568b")]
-)
+@pytest.mark.parametrize(("scheme", "connector"), [("t568a-pins", "rj45-t568a"), ("t568b-pins", "rj45-t568b")])
 def test_colours_by_contact_agree_with_the_pair_table(scheme: str, connector: str) -> None:
     """TIA-568: pair 1 blue, 2 orange, 3 green, 4 brown, in three tables that were published apart."""
     by_pair: dict[str, set[str]] = {}
@@ -91,9 +87,7 @@ def test_colours_by_contact_agree_with_the_pair_table(scheme: str, connector: st
 
 def test_usb2_cores_are_named_alike_in_the_connector_table() -> None:
     """USB 2.0 ch. 6: VBUS red, D- white, D+ green, GND black."""
-    colours = {
-        meaning: reference().colours[code].name for _, (code,), meaning in SCHEMES["usb2-cores"].entries
-    }
+    colours = {meaning: reference().colours[code].name for _, (code,), meaning in SCHEMES["usb2-cores"].entries}
     contacts = reference().connectors["usb2-a"].contacts[:4]
     assert [contact.notes.partition(";")[0] for contact in contacts] == [
         f"core {colours[contact.signal]}" for contact in contacts

@@ -47,9 +47,7 @@ class Page(HTMLParser):
             self._open.append(element)
 
     def handle_startendtag(self, tag, attributes):
-        self.elements.append(
-            Element(tag, {name: value or "" for name, value in attributes}, list(self._open))
-        )
+        self.elements.append(Element(tag, {name: value or "" for name, value in attributes}, list(self._open)))
 
     def handle_endtag(self, tag):
         if tag not in VOID:

@@ -28,8 +28,8 @@ def test_a_wrong_password_is_said_so_and_the_name_stays(visitor, mira):
 def test_somebody_without_an_account_is_told_how_to_get_one(visitor):
     text = Page(visitor.get(reverse("sign-in"))).text
     assert "Accounts on this site are made by the people who run it" in text
-    assert "./manage.py token NAME" in text
-    assert "./manage.py changepassword NAME" in text
+    assert "manage.py token NAME" in text
+    assert "manage.py changepassword NAME" in text
 
 
 def test_signing_in_leads_back_to_where_one_was_but_never_to_another_site(visitor, mira):

@@ -70,9 +70,7 @@ def test_the_page_says_what_the_cable_is(visitor, hybrid):
 
 def test_nets_are_told_with_their_contacts_by_end_and_their_cores(visitor, hybrid):
     page = page_of(visitor, hybrid)
-    rows = [
-        row.text for row in page.all("tr") if any("nets" in e.attributes.get("class", "") for e in row.above)
-    ]
+    rows = [row.text for row in page.all("tr") if any("nets" in e.attributes.get("class", "") for e in row.above)]
     assert "Net SCOPE USB Cores" in rows
     assert "VBUS supply, 5 V 1 2 1 k1 main, copper, RD red, BU blue, AWG 26" in rows
     assert "GND ground 4 4" in rows
@@ -141,6 +139,22 @@ def test_the_guide_names_what_no_bench_can_mend(visitor, hybrid, usb):
     assert "fibre" not in copper
 
 
+def test_fibre_that_nobody_has_traced_is_not_called_copper(visitor, mira):
+    loose = usb_map(cores=[{"name": "f1", "section": "main", "kind": "fibre"}])
+    text = section_of(page_of(visitor, maps.submit_map(mira, as_json(loose)).map), "start")
+    assert "the fibre in this cable" in text
+    assert "copper from end to end" not in text
+    assert "never look into a fibre end" in text
+
+
+def test_a_map_that_found_nothing_joined_promises_nothing(visitor, mira):
+    silent = {"id": "r1", "mode": "beep", "red": "HOST:1", "black": "PLOTTER:1", "beeps": False}
+    bare = {name: usb_map()[name] for name in ("format", "cable", "ends")} | {"readings": [silent]}
+    text = section_of(page_of(visitor, maps.submit_map(mira, as_json(bare)).map), "start")
+    assert "does not tell what the signals go through" in text
+    assert "never look into a fibre end" in text
+
+
 def test_the_guide_names_the_supplies_to_prove_before_power(visitor, hybrid):
     text = section_of(page_of(visitor, hybrid), "start")
     assert "supply VBUS (5 V), at USB:1 SCOPE:1 SCOPE:2" in text
@@ -181,13 +195,11 @@ def test_small_samples_are_called_small(visitor, usb):
 
 
 def test_a_report_is_told_in_words(visitor, usb):
-    FailureReportFactory(
-        cable=usb.cable, words="Dark at once.", note="Start at the host.", hours=1.5, nets=["VBUS"]
-    )
+    FailureReportFactory(cable=usb.cable, words="Dark at once.", note="Start at the host.", hours=1.5, nets=["VBUS"])
     text = section_of(page_of(visitor, usb), "reports")
     assert "A core is broken (open) in main at 1.2 m, on VBUS. Mended, and works." in text
     assert "Showed as: no power." in text
-    assert "Cause: kink. Tried: cut the bad stretch out and joined the rest. 1.5 hours." in text
+    assert "Cause: kink. Tried: cut the bad stretch out and joined the rest. 1.5 h of work." in text
     assert "Dark at once." in text
     assert "Start at the host." in text
 
@@ -244,18 +256,14 @@ def test_a_cable_without_a_map_asks_for_one(visitor):
     assert "This cable has no map yet" in page.text
 
 
-@pytest.mark.parametrize(
-    "address", ["/cables/none/", "/cables/none/maps/1/", "/cables/none/maps/1/readings.csv"]
-)
+@pytest.mark.parametrize("address", ["/cables/none/", "/cables/none/maps/1/", "/cables/none/maps/1/readings.csv"])
 def test_a_cable_that_is_none_is_said_not_to_be(visitor, address):
     answer = visitor.get(address)
     assert answer.status_code == 404
     assert "cable none" in Page(answer).text
 
 
-def test_the_page_costs_as_many_statements_with_many_reports_as_with_one(
-    visitor, usb, django_assert_num_queries
-):
+def test_the_page_costs_as_many_statements_with_many_reports_as_with_one(visitor, usb, django_assert_num_queries):
     FailureReportFactory(cable=usb.cable)
     address = reverse("cable", args=[usb.cable.slug])
     with django_assert_num_queries(5):

@@ -48,9 +48,7 @@ def test_somebody_signed_out_is_asked_to_sign_in_and_led_back(visitor, address):
     assert answer["Location"] == f"{reverse('sign-in')}?next={address}"
 
 
-def test_the_list_costs_as_many_statements_for_many_drafts_as_for_one(
-    signed_in, mira, django_assert_num_queries
-):
+def test_the_list_costs_as_many_statements_for_many_drafts_as_for_one(signed_in, mira, django_assert_num_queries):
     DraftFactory(author=mira)
     with django_assert_num_queries(3):
         signed_in.get(reverse("drafts"))

@@ -42,9 +42,7 @@ def stored(author, document):
     """The map of a document, with one failure report on its cable."""
     row = maps.submit_map(author, as_json(document)).map
     section, net = document["sections"][0]["name"], document["nets"][0]["name"]
-    FailureReportFactory(
-        cable=row.cable, section=section, nets=[net], words=HOSTILE, note=HOSTILE, currency="<b>"
-    )
+    FailureReportFactory(cable=row.cable, section=section, nets=[net], words=HOSTILE, note=HOSTILE, currency="<b>")
     return row
 
 

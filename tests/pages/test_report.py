@@ -62,6 +62,12 @@ def test_a_full_report_is_stored_as_it_was_told(signed_in, mira, cable, address)
     assert "1.35 m" in Page(signed_in.get(answer["Location"])).text
 
 
+@pytest.mark.parametrize(("typed", "at_m"), [("1,35", 1.35), (" 1.35 ", 1.35), ("0", 0.0)])
+def test_metres_are_read_with_point_or_comma(signed_in, address, typed, at_m):
+    signed_in.post(address, FULL | {"at_m": typed})
+    assert FailureReport.objects.get().at_m == at_m
+
+
 def test_two_answers_are_enough(signed_in, address):
     assert signed_in.post(address, SHORTEST).status_code == 302
     assert FailureReport.objects.count() == 1
@@ -79,9 +85,7 @@ def test_without_them_the_two_questions_are_marked_and_all_else_stays(signed_in,
 
 
 def test_the_places_offered_are_those_of_the_cable(signed_in, address):
-    offered = {
-        option.attributes["value"]: option.text for option in Page(signed_in.get(address)).all("option")
-    }
+    offered = {option.attributes["value"]: option.text for option in Page(signed_in.get(address)).all("option")}
     assert offered["section:main"] == "main: metres from HOST towards PLOTTER, 1.8 m"
     assert {"", "place:HOST", "place:PLOTTER"} <= offered.keys()
 
@@ -116,6 +120,9 @@ def test_a_failure_at_an_end_is_stored_there(signed_in, address):
         ("hours", "-1", "greater than or equal to 0"),
         ("hours", "two", "Enter a number"),
         ("hours", "nan", "Enter a number"),
+        ("cost", "1,200", "no more than 2 decimal places"),
+        ("at_m", "near the plug", "Enter a number"),
+        ("words", "a\0b", "Null characters"),
         ("where", "section:nowhere", "not one of the available choices"),
         ("nets", ["VBUS", "NONE"], "not one of the available choices"),
         ("note", "a\u202eb", "U+202E"),

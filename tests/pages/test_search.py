@@ -47,8 +47,8 @@ def test_a_row_tells_ends_contacts_what_it_rides_on_and_how_often_it_failed(visi
     FailureReportFactory(cable=report.cable)
     TraitFactory(cable=report.cable, fibre=True)
     row = Page(visitor.get(reverse("search"))).one("li", class_="result").text
-    assert "HOST usb2-a, 5 contacts" in row
-    assert "PLOTTER usb2-b, 5 contacts" in row
+    assert "HOST USB 2.0 A, 5 contacts" in row
+    assert "PLOTTER USB 2.0 B, 5 contacts" in row
     assert "fibre" in row
     assert "2 failure reports" in row
 
@@ -65,6 +65,11 @@ def test_a_number_that_is_none_is_told_at_its_field_and_the_rest_is_searched(vis
     page = Page(visitor.get(reverse("search"), {"q": "plotter", "contacts": "many"}))
     assert "Type a number." in page.one("div", id="id_contacts_error").text
     assert found(page) == ["Orrin & Vale (invented) Plotter lead PL-2"]
+
+
+def test_a_character_that_no_store_takes_is_told_and_not_searched_for(visitor, plotter_lead):
+    page = Page(visitor.get(reverse("search"), {"q": "plot\0ter"}))
+    assert "Null characters are not allowed" in page.one("div", id="id_q_error").text
 
 
 def test_an_empty_result_says_how_to_go_on(visitor, plotter_lead):

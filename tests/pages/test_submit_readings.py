@@ -184,8 +184,18 @@ def test_everything_filled_in_before_signing_in_is_there_afterwards(visitor, mir
     assert page.one("option", value="custom", selected="").above[-1].attributes["name"] == "form-1-connector"
 
 
+def test_more_ends_than_a_cable_can_have_are_told_and_not_shown(visitor):
+    answer = visitor.post(SUBMIT, filled(**{"form-TOTAL_FORMS": "5000"}))
+    assert answer.status_code == 422
+    page = Page(answer)
+    assert len(page.all("fieldset", class_="end")) == 24
+    assert "At most 24 ends of a cable can be described." in page.text
+
+
 def test_a_form_whose_count_of_ends_was_lost_is_an_answer_and_no_crash(visitor):
     fields = {name: value for name, value in filled().items() if "FORMS" not in name}
     answer = visitor.post(SUBMIT, fields)
+    page = Page(answer)
     assert answer.status_code == 422
-    assert Page(answer).value("readings") == READINGS
+    assert "The form came in incomplete." in page.text
+    assert page.value("readings") == READINGS

@@ -142,9 +142,7 @@ def test_derived_rows_can_be_rebuilt_from_the_document(author):
 
 
 @pytest.mark.parametrize("readings", [5, 500])
-def test_submitting_takes_at_most_fifteen_statements_whatever_the_size(
-    author, readings, django_assert_max_num_queries
-):
+def test_submitting_takes_at_most_fifteen_statements_whatever_the_size(author, readings, django_assert_max_num_queries):
     document = usb_map()
     document["readings"] = [
         {"id": f"r{number}", "mode": "beep", "red": "HOST:1", "black": "PLOTTER:1", "beeps": True}

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import combinations
 
 from catalogue.core.document import Point
 from catalogue.core.findings import Severity, Step
 from catalogue.core.rules.context import Context
-from catalogue.core.rules.phrases import counted, listed, readings_of, shown_apart
+from catalogue.core.rules.phrases import counted, listed, readings_of, shown_apart, verb
 from catalogue.core.rules.remark import Remark
 
 
@@ -39,8 +40,8 @@ def _splits(context: Context) -> Iterator[tuple[str, tuple[Point, Point], tuple[
             single.setdefault(name, step)
     members: dict[str, dict[int, Point]] = {}
     for point, name in context.net_of.items():
-        members.setdefault(name, {}).setdefault(context.deduction.net_index[point], point)
-    for name in context.nets:
+        members.setdefault(name, {}).setdefault(context.deduction.conductor_index[point], point)
+    for name in sorted(context.nets, key=context.declared_interrupted.__contains__):
         if name in single:
             step = single[name]
             yield name, (step.start, step.finish), (step,)
@@ -52,10 +53,10 @@ def _splits(context: Context) -> Iterator[tuple[str, tuple[Point, Point], tuple[
 
 
 def nets_joined(context: Context) -> Iterator[Remark]:
-    for (one, other), (a, b) in _joined_nets(context).items():
-        witness = context.deduction.joined_proof(a, b)
+    links = [(context.declared_shorted(link.net, link.other), link) for link in _links(context)]
+    for declared, link in sorted(links, key=lambda each: each[0]):
+        witness = context.deduction.joined_proof(link.a, link.b)
         readings = readings_of(witness)
-        declared = context.declared_shorted(one, other)
         hint = (
             "A short between them is declared, which explains it."
             if declared
@@ -63,32 +64,50 @@ def nets_joined(context: Context) -> Iterator[Remark]:
             "a short fault."
         )
         yield Remark(
-            f"{a} is in net {one} and {b} in net {other}, but {listed(readings)} "
-            f"join{'s' * (len(readings) == 1)} them. {hint}",
-            contacts=(a, b),
+            f"{link.a} is in net {link.net} and {link.b} in net {link.other}, but {listed(readings)} "
+            f"{verb(readings, 'joins', 'join')} them. {hint}",
+            contacts=(link.a, link.b),
             witness=witness,
-            at=(*context.readings_at(readings), context.net_pointers[one], context.net_pointers[other]),
+            at=(
+                *context.readings_at(readings),
+                context.net_pointers[link.net],
+                context.net_pointers[link.other],
+            ),
             severity=Severity.NOTE if declared else None,
         )
 
 
-def _joined_nets(context: Context) -> dict[tuple[str, str], tuple[Point, Point]]:
-    """Pairs of declared nets that readings join, in the order of the nets, each with a point of both.
+@dataclass(frozen=True, slots=True)
+class _Link:
+    """Two declared nets that readings join, and a point of each, in the order of the nets."""
 
-    Every pair that one reading joins, and in each group the first net with all others: so every net is named.
+    net: str
+    other: str
+    a: Point
+    b: Point
+
+
+def _links(context: Context) -> list[_Link]:
+    """Links that hold together every group of declared nets that readings join, one fewer than it has nets.
+
+    A link that one reading proves is taken before one that needs a chain through undeclared contacts.
     """
     order = {name: place for place, name in enumerate(context.nets)}
     pairs = [(step.start, step.finish) for step in context.deduction.joins]
     for points in context.deduction.nets:
         declared = [point for point in points if point in context.net_of]
         pairs += [(declared[0], point) for point in declared[1:]]
-    found: dict[tuple[str, str], tuple[Point, Point]] = {}
+    group = {name: {name} for name in context.nets}
+    links = []
     for pair in pairs:
         if all(point in context.net_of for point in pair):
             a, b = sorted(pair, key=lambda point: order[context.net_of[point]])
-            found.setdefault((context.net_of[a], context.net_of[b]), (a, b))
-    apart = {names: points for names, points in found.items() if names[0] != names[1]}
-    return dict(sorted(apart.items(), key=lambda each: [order[name] for name in each[0]]))
+            net, other = context.net_of[a], context.net_of[b]
+            if group[net] is not group[other]:
+                links.append(_Link(net, other, a, b))
+                group[net] |= group[other]
+                group |= dict.fromkeys(group[other], group[net])
+    return sorted(links, key=lambda link: (order[link.net], order[link.other]))
 
 
 def unproved_net(context: Context) -> Iterator[Remark]:
@@ -107,8 +126,7 @@ def unproved_net(context: Context) -> Iterator[Remark]:
         return
     for index, net in unproved.items():
         yield Remark(
-            f"No reading bears out that the contacts of net {net.name} are one conductor: "
-            f"{listed(net.contacts)}.",
+            f"No reading bears out that the contacts of net {net.name} are one conductor: {listed(net.contacts)}.",
             contacts=context.known_contacts(net),
             at=(f"/nets/{index}",),
         )

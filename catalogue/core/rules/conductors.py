@@ -98,8 +98,7 @@ def _copper(
     lower = upper = 0.0
     for stretch in way:
         spans = [
-            core_ohms_per_m(core, context.reference.awg_ohms_per_m)
-            for core in cores.get((net, stretch.section), ())
+            core_ohms_per_m(core, context.reference.awg_ohms_per_m) for core in cores.get((net, stretch.section), ())
         ]
         known = [span for span in spans if span is not None]
         if not known or len(known) < len(spans) or stretch.length_m is None:
@@ -138,8 +137,7 @@ def drain_adrift(context: Context) -> Iterator[Remark]:
         else:
             continue
         yield Remark(
-            f"{said[0].upper()}{said[1:]}. A screen that hangs free protects nothing: say what it is joined "
-            "to.",
+            f"{said[0].upper()}{said[1:]}. A screen that hangs free protects nothing: say what it is joined to.",
             at=tuple(context.core_pointers[core.name] for core in cores),
         )
 
@@ -150,14 +148,12 @@ def _earthed(context: Context, net: Net) -> bool:
     if contacts and net.role in (*EARTHING, Role.UNKNOWN):
         return True
     joined = {context.deduction.net_index[contact] for contact in contacts}
-    return any(
-        _is_earth(context, point) for index in joined for point in context.deduction.nets[index]
-    ) or any(_is_earth(context, contact) for contact in contacts)
+    return any(_is_earth(context, point) for index in joined for point in context.deduction.nets[index]) or any(
+        _is_earth(context, contact) for contact in contacts
+    )
 
 
 def _is_earth(context: Context, point: Point) -> bool:
     standard = context.standard(point)
     declared = context.nets.get(context.net_of.get(point, ""))
-    return (standard is not None and standard.role in EARTHING) or (
-        declared is not None and declared.role in EARTHING
-    )
+    return (standard is not None and standard.role in EARTHING) or (declared is not None and declared.role in EARTHING)

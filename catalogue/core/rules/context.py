@@ -155,9 +155,7 @@ class Context:
         points = {point for reading in self.document.readings for point in (reading.red, *reading.black)}
         sound = {point for point in points if not self.unknown(point) and not self.misplaced(point)}
         return tuple(
-            reading
-            for reading in self.document.readings
-            if reading.red in sound and sound.issuperset(reading.black)
+            reading for reading in self.document.readings if reading.red in sound and sound.issuperset(reading.black)
         )
 
     @cached_property
@@ -225,9 +223,7 @@ class Context:
 
     @cached_property
     def _diodes(self) -> frozenset[frozenset[str]]:
-        return frozenset(
-            frozenset(part.between) for part in self.document.parts if part.kind is PartKind.DIODE
-        )
+        return frozenset(frozenset(part.between) for part in self.document.parts if part.kind is PartKind.DIODE)
 
     def diode_between(self, a: Point, b: Point) -> bool:
         """Whether a diode is declared between the nets of two points."""

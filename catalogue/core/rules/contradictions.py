@@ -15,9 +15,7 @@ def readings_contradict(context: Context) -> Iterator[Remark]:
     for violation in context.violations:
         if violation.ohmic:
             said = _at_odds(violation)
-            yield _remark(
-                context, violation, f"{said} Take these readings again; {violation.bound.reading} first."
-            )
+            yield _remark(context, violation, f"{said} Take these readings again; {violation.bound.reading} first.")
 
 
 def not_linear(context: Context) -> Iterator[Remark]:
@@ -44,9 +42,7 @@ def _at_odds(violation: Violation) -> str:
     witness = steps(violation)[:-1]
     leave = "leaves" if len(witness) == 1 else "together leave"
     way = f" ({chain(witness)})" if len(witness) > 1 else ""
-    return (
-        f"{shows}, but {listed(readings_of(witness))} {leave} at most {ohms(violation.shortest_ohms)}{way}."
-    )
+    return f"{shows}, but {listed(readings_of(witness))} {leave} at most {ohms(violation.shortest_ohms)}{way}."
 
 
 def _remark(context: Context, violation: Violation, message: str) -> Remark:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, product, starmap
 
 from catalogue.core.document import CUSTOM_CONNECTOR, Point
 from catalogue.core.rules.context import Context
@@ -57,12 +57,13 @@ def acts_left(context: Context) -> list[Act]:
     """
     deduction = context.deduction
     rows = _rows(context)
+    conductors = [_one_for_each_conductor(context, points) for points in deduction.nets]
     acts = []
     for net, points in enumerate(deduction.nets):
         left = {
             other
             for other in range(net + 1, len(deduction.nets))
-            if not deduction.is_apart(points[0], deduction.nets[other][0])
+            if not all(starmap(deduction.is_apart, product(conductors[net], conductors[other])))
         }
         for row in rows:
             if not left:
@@ -74,6 +75,12 @@ def acts_left(context: Context) -> list[Act]:
                     acts.append(Act(points[0], tuple(members), len(met)))
                     left -= met
     return acts
+
+
+def _one_for_each_conductor(context: Context, points: Iterable[Point]) -> list[Point]:
+    """Of points that low readings join, which are apart from others together, one stands for all."""
+    index = context.deduction.conductor_index
+    return list({index[point]: point for point in points}.values())
 
 
 def _rows(context: Context) -> list[list[Point]]:

@@ -27,9 +27,7 @@ def beep_too_coarse(context: Context) -> Iterator[Remark]:
         net = context.deduction.net_index[bound.a]
         if reading.mode is not Mode.OHMS or net in told or not context.deduction.is_joined(bound.a, bound.b):
             continue
-        chain = [
-            step for step in context.deduction.joined_proof(bound.a, bound.b) if step.limit is Limit.AT_MOST
-        ]
+        chain = [step for step in context.deduction.joined_proof(bound.a, bound.b) if step.limit is Limit.AT_MOST]
         beeps = [step for step in chain if context.reading(step.reading).mode is not Mode.OHMS]
         if beeps and bound.lower <= sum(step.ohms for step in chain):
             told.add(net)

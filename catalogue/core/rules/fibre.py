@@ -24,9 +24,7 @@ def _current_read_in_glass(context: Context) -> Iterator[Remark]:
         black = [_fibre_probed(context, each) for each in reading.black]
         # A sweep may have beeped on any of its members, so that one of glass among them proves nothing.
         core = red or (black[0] if all(black) else None)
-        conducted = reading.result is Result.BEEPS or (
-            reading.mode is Mode.OHMS and reading.result is Result.VALUE
-        )
+        conducted = reading.result is Result.BEEPS or (reading.mode is Mode.OHMS and reading.result is Result.VALUE)
         if core is not None and conducted:
             showed = "beeped" if reading.result is Result.BEEPS else f"showed {shown_value(reading)}"
             yield Remark(
@@ -81,11 +79,7 @@ def _contacts_carried(context: Context, name: str) -> tuple[Point, ...]:
     if name in context.nets:
         return context.known_contacts(context.nets[name])
     path = context.paths.get(name)
-    return (
-        ()
-        if path is None
-        else tuple(point for point in (path.start, path.finish) if point in context.contacts)
-    )
+    return () if path is None else tuple(point for point in (path.start, path.finish) if point in context.contacts)
 
 
 def _one_for_each_end_and_conductor(context: Context, contacts: Iterable[Point]) -> list[Point]:

@@ -51,9 +51,7 @@ def _remark(context: Context, group: Sequence[int], readings: tuple[str, ...]) -
 
 
 def _fits(context: Context, group: Sequence[int], between: Between) -> bool:
-    probed = {
-        point for pair in combinations(group, 2) for bound in between[pair] for point in (bound.a, bound.b)
-    }
+    probed = {point for pair in combinations(group, 2) for bound in between[pair] for point in (bound.a, bound.b)}
     within = {point: _within_net(context, point) for point in probed}
     lower, upper = np.zeros((2, len(group), len(group)))
     for row, column in combinations(range(len(group)), 2):

@@ -76,9 +76,7 @@ def _grounds(context: Context, net: WiredNet) -> list[_Rail]:
     for contact in net.contacts:
         standard = context.standard(contact)
         if standard is not None and standard.role in (Role.GROUND, Role.SCREEN):
-            rails.append(
-                _Rail(contact, f"{contact} is {standard.signal}", screen=standard.role is Role.SCREEN)
-            )
+            rails.append(_Rail(contact, f"{contact} is {standard.signal}", screen=standard.role is Role.SCREEN))
     return rails
 
 
@@ -124,9 +122,7 @@ def _pairs(context: Context) -> Iterator[_Legs]:
     for contact in context.contacts:
         standard = context.standard(contact)
         if standard is not None and standard.pair:
-            legs.setdefault((end_of(contact), standard.pair), {}).setdefault(standard.role, []).append(
-                contact
-            )
+            legs.setdefault((end_of(contact), standard.pair), {}).setdefault(standard.role, []).append(contact)
     for (_, name), by_role in legs.items():
         positive, negative = by_role.get(Role.PAIR_POSITIVE), by_role.get(Role.PAIR_NEGATIVE)
         if positive and negative:

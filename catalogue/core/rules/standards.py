@@ -56,8 +56,7 @@ def _roles_at_odds(context: Context, net: WiredNet) -> Iterator[Remark]:
     others = f"declared {word(net.role)}" if declared else _meant(context, standings[usual])
     witness = how_found(context, net, odd)
     yield Remark(
-        f"{net.title} means different things: {others}; but by the standard of the connector "
-        f"{_meant(context, odd)}.",
+        f"{net.title} means different things: {others}; but by the standard of the connector {_meant(context, odd)}.",
         contacts=tuple(odd),
         witness=witness,
         at=_places(context, net, odd, readings_of(witness)),
@@ -70,9 +69,7 @@ def _meant(context: Context, contacts: Iterable[Point]) -> str:
     return listed(f"{contact} is {each.signal} ({word(each.role)})" for contact, each in known if each)
 
 
-def _places(
-    context: Context, net: WiredNet, contacts: Sequence[Point], readings: Sequence[str]
-) -> tuple[str, ...]:
+def _places(context: Context, net: WiredNet, contacts: Sequence[Point], readings: Sequence[str]) -> tuple[str, ...]:
     """Where the net lists these contacts, else the readings that add them."""
     if not net.at:
         return context.readings_at(readings)
@@ -114,9 +111,7 @@ class _Laid:
         """Where at the other end the standard leads a contact of the first end."""
         joined = self.conductor.get(a)
         return [
-            contact
-            for contact, known in self.conductor.items()
-            if known == joined and end_of(contact) == self.b.name
+            contact for contact, known in self.conductor.items() if known == joined and end_of(contact) == self.b.name
         ]
 
 

@@ -34,8 +34,7 @@ def _unknown_places(context: Context) -> Iterator[Remark]:
         for field, place in (("from", section.start), ("to", section.finish)):
             if place not in places:
                 yield Remark(
-                    f"Section {section.name} runs {field} {place}, but there is no end, module or split of "
-                    "that name.",
+                    f"Section {section.name} runs {field} {place}, but there is no end, module or split of that name.",
                     at=(f"/sections/{index}/{field}",),
                 )
 
@@ -62,9 +61,7 @@ def _unknown_names(context: Context) -> Iterator[Remark]:
     document = context.document
     sections = {section.name for section in document.sections}
     for index, core in enumerate(document.cores):
-        yield from _missing(
-            f"Core {core.name} lies in", "section", core.section, sections, f"/cores/{index}/section"
-        )
+        yield from _missing(f"Core {core.name} lies in", "section", core.section, sections, f"/cores/{index}/section")
         if core.carries and core.carries not in context.nets and core.carries not in context.paths:
             yield Remark(
                 f"Core {core.name} carries {core.carries}, but there is no net or path of that name.",
@@ -75,18 +72,12 @@ def _unknown_names(context: Context) -> Iterator[Remark]:
             said = f"The {part.kind} between {listed(part.between)} needs"
             yield from _missing(said, "net", name, context.nets, f"/parts/{index}/between/{place}")
     for index, mark in enumerate(document.marks):
-        yield from _missing(
-            f"The {mark.kind} mark is in", "section", mark.section, sections, f"/marks/{index}/section"
-        )
+        yield from _missing(f"The {mark.kind} mark is in", "section", mark.section, sections, f"/marks/{index}/section")
     for index, opening in enumerate(document.openings):
-        yield from _missing(
-            "An opening is in", "section", opening.section, sections, f"/openings/{index}/section"
-        )
+        yield from _missing("An opening is in", "section", opening.section, sections, f"/openings/{index}/section")
     for index, fault in enumerate(document.faults):
         for name in fault.nets:
-            yield from _missing(
-                f"A fault ({fault.kind}) is on", "net", name, context.nets, f"/faults/{index}"
-            )
+            yield from _missing(f"A fault ({fault.kind}) is on", "net", name, context.nets, f"/faults/{index}")
         if fault.section:
             said = f"A fault ({fault.kind}) is in"
             yield from _missing(said, "section", fault.section, sections, f"/faults/{index}/section")

@@ -99,8 +99,7 @@ RULES: tuple[Rule, ...] = (
         says="Both legs of one pair are in one net, or readings join them.",
         why="A signal between the two legs cannot exist when they are one conductor. Dedicated chargers are "
         "the exception: they join D+ and D- with up to 200 Ω (USB Battery Charging 1.2).",
-        remedy="If it is a charging cable, say so in the summary. Else read the two legs against each other "
-        "again.",
+        remedy="If it is a charging cable, say so in the summary. Else read the two legs against each other again.",
         check=pair_short,
     ),
     Rule(
@@ -136,8 +135,7 @@ RULES: tuple[Rule, ...] = (
         "declared on that net.",
         why="The map says how the model is built, and a net is one conductor. A reading that says otherwise "
         "means that the map or the reading is wrong, or that this specimen is broken.",
-        remedy="Take the reading named first again. If it stays, split the net, or declare an open fault on "
-        "it.",
+        remedy="Take the reading named first again. If it stays, split the net, or declare an open fault on it.",
         check=net_split,
     ),
     Rule(
@@ -156,8 +154,7 @@ RULES: tuple[Rule, ...] = (
         code="readings-contradict",
         severity=Severity.REJECT,
         title="Readings that cannot all be true",
-        says="A reading shows more resistance between two points than a chain of other readings leaves room "
-        "for.",
+        says="A reading shows more resistance between two points than a chain of other readings leaves room for.",
         why="Resistance is a distance: going by way of other points can only be longer. So no reading may "
         "show more between two points than the sum along any chain between them, each with the meter's "
         "errors allowed for. Only chains whose links no diode can imitate count here.",
@@ -214,8 +211,7 @@ RULES: tuple[Rule, ...] = (
         code="no-network",
         severity=Severity.WARN,
         title="No resistors read like this",
-        says="The resistances read between four or more nets fit no network of resistors within the meter's "
-        "errors.",
+        says="The resistances read between four or more nets fit no network of resistors within the meter's errors.",
         why="From all resistances between a few nets the resistors behind them follow. When some of those "
         "would have to be negative, no resistors are there, or a reading is wrong.",
         remedy="Take the readings again on the range that shows most digits, both ways round, and list "
@@ -246,8 +242,7 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.WARN,
         title="Two cores of one colour together",
         says="Two cores of one section and one bundle have the same colour.",
-        why="Who opens the cable finds a core by colour and bundle. Two alike cannot be told apart without "
-        "a meter.",
+        why="Who opens the cable finds a core by colour and bundle. Two alike cannot be told apart without a meter.",
         remedy="Give each core its bundle, and its stripe where it has one.",
         check=colour_twice,
     ),
@@ -266,8 +261,7 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.NOTE,
         title="It comes and goes",
         says="A reading taken while flexing differs from the same at rest.",
-        why="A broken core whose ends still touch reads well until it is bent. It is the best hint at where "
-        "to open.",
+        why="A broken core whose ends still touch reads well until it is bent. It is the best hint at where to open.",
         remedy="Bend the cable bit by bit from one end, and note where the reading jumps as a mark.",
         check=intermittent,
     ),
@@ -285,8 +279,7 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.NOTE,
         title="How much is decided",
         says="Some pairs of contacts are neither proved joined nor proved apart.",
-        why="What nobody read can be anything, a short included. Two contacts are apart only when a reading "
-        "says so.",
+        why="What nobody read can be anything, a short included. Two contacts are apart only when a reading says so.",
         remedy="The acts named decide most. Hold one probe still and drag the other along a row: if nothing "
         "beeps, all of the row is decided at once.",
         check=coverage,

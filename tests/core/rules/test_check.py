@@ -93,9 +93,7 @@ def test_exactly_the_limit_is_not_cut():
 
 def test_cutting_never_drops_a_rejection_for_a_note():
     document = many_joined_nets(MOST + 7)
-    shorted = replace(
-        document, faults=(Fault(FaultKind.SHORT, tuple(net.name for net in document.nets[:-1])),)
-    )
+    shorted = replace(document, faults=(Fault(FaultKind.SHORT, tuple(net.name for net in document.nets[:-1])),))
     told = [finding for finding in findings(shorted) if finding.code == "nets-joined"]
     assert told[0].severity is Severity.REJECT
     assert {finding.severity for finding in told[1:]} == {Severity.NOTE}
@@ -214,9 +212,7 @@ def any_document(draw):
                 2,
             )
         ),
-        meter=draw(
-            st.sampled_from([Meter(), Meter(join_ohms=0.0), Meter(beep_ohms=(0.0, 0.0), lead_ohms=5.0)])
-        ),
+        meter=draw(st.sampled_from([Meter(), Meter(join_ohms=0.0), Meter(beep_ohms=(0.0, 0.0), lead_ohms=5.0)])),
         readings=tuple(draw(any_reading(place)) for place in range(draw(st.integers(0, 12)))),
     )
 
@@ -273,9 +269,7 @@ def calls_made(contacts):
     rng = np.random.default_rng(5)
     cable = random_cable(rng, contacts=(contacts, contacts))
     sample = specimen(cable, rng)
-    document = replace(
-        cable, readings=read(sample, every_pair(sample.points), BenchMeter.of(cable.meter, rng))
-    )
+    document = replace(cable, readings=read(sample, every_pair(sample.points), BenchMeter.of(cable.meter, rng)))
     profile = cProfile.Profile()
     profile.runcall(check, document, REFERENCE)
     return len(document.readings), pstats.Stats(profile).total_calls

@@ -20,9 +20,7 @@ BEEPS = (beep("r1", "L:1", "R:1"), beep("r2", "R:1", "R:2"))
 
 
 def test_a_net_of_beeps_with_a_value_that_hints_at_a_part_is_noted():
-    finding = only(
-        sound_cable(nets=(), cores=(), readings=(*BEEPS, ohms("r3", "L:1", "R:2", 34.0))), "beep-too-coarse"
-    )
+    finding = only(sound_cable(nets=(), cores=(), readings=(*BEEPS, ohms("r3", "L:1", "R:2", 34.0))), "beep-too-coarse")
     assert finding.severity is Severity.NOTE
     assert "because r1 and r2 beeped, but r3 shows 34 Ω" in finding.message
     assert "read L:1 to R:1 in ohms" in finding.message

@@ -45,9 +45,7 @@ def test_three_nets_always_fit():
         ohms("r2", "L:2", "L:3", 1000.0),
         ohms("r3", "L:1", "L:3", 2000.0),
     )
-    assert not found(
-        sound_cable(ends=ENDS, sections=(), cores=(), nets=NETS, readings=readings), "no-network"
-    )
+    assert not found(sound_cable(ends=ENDS, sections=(), cores=(), nets=NETS, readings=readings), "no-network")
 
 
 def test_a_group_that_is_not_read_through_is_not_judged():
@@ -59,9 +57,7 @@ def test_a_group_that_is_not_read_through_is_not_judged():
 
 def test_over_limit_is_no_value():
     readings = (*four_nets((1000, 2000, 1000, 1000, 2000, 1000)).readings[:5], over("r5", "L:3", "L:4"))
-    assert not found(
-        sound_cable(ends=ENDS, sections=(), cores=(), nets=NETS, readings=readings), "no-network"
-    )
+    assert not found(sound_cable(ends=ENDS, sections=(), cores=(), nets=NETS, readings=readings), "no-network")
 
 
 CHAIN = (100, 200, 100, 100, 200, 250)
