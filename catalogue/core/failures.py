@@ -89,7 +89,7 @@ class Ending(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Failure:
-    """What failed on one specimen: in a `section` (`at_m` from its start), at a `place` (end, module, split), or unknown."""
+    """What failed on one specimen: in a `section` (`at_m` from its start), at a `place`, or nobody knows where."""
 
     kind: FailureKind
     ending: Ending

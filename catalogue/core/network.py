@@ -12,12 +12,17 @@ Source: D. J. Klein and M. Randić, "Resistance distance", J. Math. Chem. 12 (19
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
 from scipy.optimize import linprog
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 Matrix = npt.NDArray[np.float64]
+Link = tuple[int, int, float]
+"""Two node numbers and the ohms between them."""
 
 NEGLIGIBLE = 1e-6
 """A network keeps to the bounds when it misses none of them by more than this share of the resistance."""
@@ -53,6 +58,28 @@ def resistances(conductance: Matrix) -> Matrix:
     diagonal = np.diag(inverse)
     found: Matrix = diagonal[:, None] + diagonal[None, :] - 2 * inverse
     return found
+
+
+def resistance_distances(nodes: int, links: Sequence[Link]) -> Matrix:
+    """Resistance between every two nodes of a network, in ohms; infinite where no way leads between them.
+
+    Takes the number of nodes and the resistors, each above 0 ohms. R_ij = G_ii + G_jj - 2 G_ij holds for
+    any generalised inverse G of the Laplacian (Klein and Randić 1993); here that of the Laplacian with each
+    connected part tied together by a constant, which is invertible.
+    """
+    start, finish = (np.array([link[side] for link in links], dtype=np.int64) for side in (0, 1))
+    siemens = 1 / np.array([ohms for _, _, ohms in links], dtype=np.float64)
+    laplacian = np.zeros((nodes, nodes))
+    np.add.at(laplacian, (start, finish), -siemens)
+    np.add.at(laplacian, (finish, start), -siemens)
+    np.fill_diagonal(laplacian, 0.0)
+    np.fill_diagonal(laplacian, -laplacian.sum(axis=1))
+    _, part = connected_components(coo_array((siemens, (start, finish)), shape=(nodes, nodes)), directed=False)
+    together = part[:, None] == part[None, :]
+    inverse = np.linalg.inv(laplacian + together)
+    ohms = inverse.diagonal()[:, None] + inverse.diagonal()[None, :] - 2 * inverse
+    np.fill_diagonal(ohms, 0.0)
+    return np.where(together, np.maximum((ohms + ohms.T) / 2, 0.0), np.inf)
 
 
 def network_within(lower: Matrix, upper: Matrix) -> Matrix | None:

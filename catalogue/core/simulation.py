@@ -20,9 +20,6 @@ from itertools import combinations, pairwise
 
 import numpy as np
 from numpy.random import Generator
-from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from catalogue.core.copper import area_ohms_per_m, gauge_area_mm2, nominal_ohms_per_m
 from catalogue.core.document import (
@@ -46,6 +43,7 @@ from catalogue.core.document import (
     Section,
     end_of,
 )
+from catalogue.core.network import Link, Matrix, resistance_distances
 from catalogue.core.topology import topology
 
 # How far invented specimens differ from one another: judgement, within what sound cables show.
@@ -57,32 +55,6 @@ JOINT_OHMS = (0.001, 0.01)
 HIGH_OHMS = (30.0, 400.0)
 SHORT_OHMS = (0.01, 2.0)
 RESISTOR_SPREAD = (0.95, 1.05)
-
-Matrix = NDArray[np.float64]
-Link = tuple[int, int, float]
-"""Two node numbers and the ohms between them."""
-
-
-def resistance_distances(nodes: int, links: Sequence[Link]) -> Matrix:
-    """Resistance between every two nodes of a network, in ohms; infinite where no way leads between them.
-
-    Takes the number of nodes and the resistors, each above 0 ohms. R_ij = G_ii + G_jj - 2 G_ij holds for
-    any generalised inverse G of the Laplacian (Klein and Randić 1993); here that of the Laplacian with each
-    connected part tied together by a constant, which is invertible.
-    """
-    start, finish = (np.array([link[side] for link in links], dtype=np.int64) for side in (0, 1))
-    siemens = 1 / np.array([ohms for _, _, ohms in links], dtype=np.float64)
-    laplacian = np.zeros((nodes, nodes))
-    np.add.at(laplacian, (start, finish), -siemens)
-    np.add.at(laplacian, (finish, start), -siemens)
-    np.fill_diagonal(laplacian, 0.0)
-    np.fill_diagonal(laplacian, -laplacian.sum(axis=1))
-    _, part = connected_components(coo_array((siemens, (start, finish)), shape=(nodes, nodes)), directed=False)
-    together = part[:, None] == part[None, :]
-    inverse = np.linalg.inv(laplacian + together)
-    ohms = inverse.diagonal()[:, None] + inverse.diagonal()[None, :] - 2 * inverse
-    np.fill_diagonal(ohms, 0.0)
-    return np.where(together, np.maximum((ohms + ohms.T) / 2, 0.0), np.inf)
 
 
 @dataclass(frozen=True)

@@ -184,9 +184,9 @@ class _Faces:
             y += CELL_HEIGHT
 
     def _draw_place(self, sheet: Sheet, block: _Block, contact: Point | None, x: float, y: float) -> None:
-        """A pad with its number about x, y, and its label below; an empty seat as a dotted ring."""
+        """A pad with its number about x, y, and its label below; an empty seat as a pale ring."""
         if contact is None:
-            sheet.box(x - 5, y - 5, x + 5, y + 5, edge=QUIET, dash=Dash.DOTTED, shape=Shape.OVAL)
+            sheet.box(x - 5, y - 5, x + 5, y + 5, edge=HAIR, shape=Shape.OVAL)
             return
         numbers = self.rails_of_contact.get(contact, [])
         pad, middle = pad_of(contact), y - 5

@@ -16,7 +16,7 @@ from catalogue.drawing.symbols import SIGN_OF_PART, draw_part
 from catalogue.drawing.text import quantity, width_of
 
 UNITS = {PartKind.RESISTOR: "Ω", PartKind.CAPACITOR: "F", PartKind.DIODE: "V"}
-SYMBOL = 14.0
+SYMBOL = 16.0
 DOT = 2.2
 
 
@@ -84,7 +84,7 @@ def draw_parts(
             sheet.box(x - DOT, y - DOT, x + DOT, y + DOT, fill=INK, shape=Shape.OVAL)
         y = _between_lines(ys, lines)
         draw_part(sheet, SIGN_OF_PART[part.kind], x, y)
-        sheet.text(x + 6, y, part_words(part))
+        sheet.text(x + 8, y, part_words(part))
 
 
 def _between_lines(ys: Sequence[float], lines: Sequence[float]) -> float:

@@ -84,8 +84,11 @@ def arrange(document: MapDocument, contacts: Mapping[str, int]) -> Tree:
     """
     found = topology(document)
     kinds = _kinds(document)
-    sections = [*found.sections.values(), *_bridges(document, found.islands, kinds, contacts)]
-    growth = _Growth(document, sections, contacts)
+    growth = _Growth(document, contacts)
+    for section in found.sections.values():
+        growth.add(section)
+    for section in _bridges(document, growth.islands(), kinds, contacts):
+        growth.add(section)
     trunk = growth.trunk()
     links = growth.links(trunk)
     at_side = {side: _side_ends(document, trunk, links, side) for side in Side}
@@ -140,15 +143,27 @@ def _meeting_place(island: Sequence[str], kinds: Mapping[str, Kind], contacts: M
 class _Growth:
     """The tree before it has a direction: neighbours of each place, and how far they are."""
 
-    def __init__(self, document: MapDocument, sections: Sequence[Section], contacts: Mapping[str, int]) -> None:
+    def __init__(self, document: MapDocument, contacts: Mapping[str, int]) -> None:
         self.ends = [end.name for end in document.ends]
         self.contacts = contacts
         self.neighbours: dict[str, list[tuple[str, Section]]] = {place: [] for place in document.place_names}
-        for section in sections:
-            self.neighbours.setdefault(section.start, []).append((section.finish, section))
-            self.neighbours.setdefault(section.finish, []).append((section.start, section))
-        known = [section.length_m for section in sections if section.length_m]
+        known = [section.length_m for section in document.sections if section.length_m]
         self.usual_m = sum(known) / len(known) if known else 1.0
+
+    def add(self, section: Section) -> None:
+        self.neighbours.setdefault(section.start, []).append((section.finish, section))
+        self.neighbours.setdefault(section.finish, []).append((section.start, section))
+
+    def islands(self) -> list[list[str]]:
+        """The places that hang together, in the document's order."""
+        islands: list[list[str]] = []
+        seen: set[str] = set()
+        for start in self.neighbours:
+            if start not in seen:
+                reached = self._metres_from(start)
+                seen.update(reached)
+                islands.append([place for place in self.neighbours if place in reached])
+        return islands
 
     def trunk(self) -> tuple[str, ...]:
         """The longest way between two ends, from the one named first; the longest of all from a lone end."""

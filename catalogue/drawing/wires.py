@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import chain
@@ -112,8 +113,10 @@ class _DrawnRail:
         """A path's gap: in the first module on its way, else in the middle of its longest section."""
         if self.rail.via not in SIGN_OF_VIA or not self.row.links:
             return None
-        for place in self.from_left:
-            if self.plan.tree.kinds[place] is Kind.MODULE and place in self.from_right:
+        ends = [(self.plan.tree.links[number].left, self.plan.tree.links[number].right) for number in self.row.links]
+        passed = Counter(chain(*ends))
+        for place, times in passed.items():
+            if times > 1 and self.plan.tree.kinds[place] is Kind.MODULE:
                 return _Gap(self.plan.bands[place].x, place=place)
         tracks = self.plan.tracks
         longest = max(self.row.links, key=lambda number: tracks[number].x1 - tracks[number].x0)
@@ -169,7 +172,12 @@ class _DrawnRail:
         return [self.row.y(first + line) for line in range(len(self.row.pad_lines[end]))]
 
     def _draw_gap_at(self, place: str) -> None:
+        """The symbol in a module; on an upright wire where the path turns back to the side it came from."""
         band, x = self.plan.bands[place], self.plan.bands[place].x
+        if place not in self.from_left or place not in self.from_right:
+            edge, ys = (band.x0, self.from_left) if place in self.from_left else (band.x1, self.from_right)
+            self._draw_turn(edge, x, ys[place])
+            return
         middle = self.from_left[place][0]
         for ys, edge, near in (
             (self.from_left[place], band.x0, x - SYMBOL_WIDTH / 2),
@@ -182,12 +190,16 @@ class _DrawnRail:
 
     def _draw_way_within(self, place: str) -> None:
         """A path from an end to itself: what it goes through stands beside the pads, on an upright wire."""
-        band, ys = self.plan.bands[place], self._pad_ys(place)
+        band = self.plan.bands[place]
         x = band.x0 - WITHIN if place in self.plan.tree.right else band.x1 + WITHIN
+        self._draw_turn(band.x, x, self._pad_ys(place))
+
+    def _draw_turn(self, edge: float, x: float, ys: Sequence[float]) -> None:
+        """Wires from an edge to an upright one at x, with the symbol of what the path goes through on it."""
         for y in ys:
-            self._draw_wire(min(band.x, x), max(band.x, x), y)
+            self._draw_wire(min(edge, x), max(edge, x), y)
         self._draw_bar(x, ys)
-        middle = (ys[0] + ys[-1]) / 2
+        middle = (min(ys) + min(y for y in ys if y > min(ys) or len(set(ys)) == 1)) / 2
         if self.rail.via is Via.CAPACITOR:
             draw_part(self.sheet, Sign.PART_CAPACITOR, x, middle)
         elif self.rail.via is not None:

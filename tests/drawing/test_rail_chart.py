@@ -18,6 +18,7 @@ from catalogue.core.document import (
     MapDocument,
     Mark,
     MarkKind,
+    Module,
     Net,
     Path,
     Role,
@@ -237,6 +238,17 @@ def test_a_path_from_an_end_to_itself_is_not_drawn_as_a_conductor() -> None:
     for via, words in ((Via.CHIP, "chip"), (Via.UNKNOWN, "?"), (Via.FIBRE, "fibre")):
         document = MapDocument(CABLE, (end,), paths=(Path("P", via, "A:1", "A:2", Basis.GUESSED),))
         assert words in chart(document).words
+
+
+def test_a_path_that_turns_back_at_a_module_goes_through_the_chip_in_it() -> None:
+    document = replace(split_cable(), paths=(Path("P", Via.CHIP, "POWER:1", "SIGNAL:2"),), nets=())
+    document = replace(document, modules=(*document.modules, Module("BLOCK")), splits=(), cores=())
+    at_block = (("main", "TOOL", "BLOCK"), ("power tail", "BLOCK", "POWER"), ("signal tail", "BLOCK", "SIGNAL"))
+    document = replace(document, sections=tuple(Section(*places, 1.0) for places in at_block))
+    drawing = chart(document)
+    label, chip = named(drawing, "BLOCK"), min(drawing.texts, key=lambda node: (node.words != "chip", node.top))
+    band = next(node for node in drawing.nodes if not node.words and node.covers(label))
+    assert band.left < middle(chip)[0] < band.right
 
 
 def test_a_conductor_that_ends_without_a_contact_ends_in_a_ring() -> None:

@@ -58,10 +58,9 @@ def test_every_place_is_on_one_tree_whatever_the_sections(document: MapDocument)
 @given(document=documents())
 def test_the_trunk_is_the_longest_way_between_two_ends(document: MapDocument) -> None:
     known = [section.length_m for section in document.sections if section.length_m]
+    usual = sum(known) / len(known) if known else 1.0
     plan = laid(document)
     graph = graph_of(plan)
-    lengths = [link.section.length_m for link in plan.tree.links if link.section.length_m]
-    usual = sum(lengths) / len(lengths) if known and lengths else 1.0
     for link in plan.tree.links:
         graph.edges[link.near, link.far]["metres"] = link.section.length_m or usual
     between = dict(nx.all_pairs_dijkstra_path_length(graph, weight="metres"))

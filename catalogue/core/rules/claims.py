@@ -7,10 +7,13 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from catalogue.core.document import Point
-from catalogue.core.findings import Severity, Step
+from catalogue.core.findings import Limit, Severity, Step
 from catalogue.core.rules.context import Context
 from catalogue.core.rules.phrases import counted, listed, readings_of, shown_apart, verb
 from catalogue.core.rules.remark import Remark
+
+PART_TOLERANCE = 0.2
+"""Share by which a resistor may be below its marked value, that of the coarsest series in use, E6 (IEC 60063)."""
 
 
 def net_split(context: Context) -> Iterator[Remark]:
@@ -56,6 +59,8 @@ def nets_joined(context: Context) -> Iterator[Remark]:
     links = [(context.declared_shorted(link.net, link.other), link) for link in _links(context)]
     for declared, link in sorted(links, key=lambda each: each[0]):
         witness = context.deduction.joined_proof(link.a, link.b)
+        if _through_parts(context, link, witness):
+            continue
         readings = readings_of(witness)
         hint = (
             "A short between them is declared, which explains it."
@@ -90,10 +95,11 @@ class _Link:
 def _links(context: Context) -> list[_Link]:
     """Links that hold together every group of declared nets that readings join, one fewer than it has nets.
 
-    A link that one reading proves is taken before one that needs a chain through undeclared contacts.
+    A link that one reading proves is taken before one that needs a chain through undeclared contacts, the
+    reading of least resistance first.
     """
     order = {name: place for place, name in enumerate(context.nets)}
-    pairs = [(step.start, step.finish) for step in context.deduction.joins]
+    pairs = [(step.start, step.finish) for step in sorted(context.deduction.joins, key=lambda step: step.ohms)]
     for points in context.deduction.nets:
         declared = [point for point in points if point in context.net_of]
         pairs += [(declared[0], point) for point in declared[1:]]
@@ -108,6 +114,13 @@ def _links(context: Context) -> list[_Link]:
                 group[net] |= group[other]
                 group |= dict.fromkeys(group[other], group[net])
     return sorted(links, key=lambda link: (order[link.net], order[link.other]))
+
+
+def _through_parts(context: Context, link: _Link, witness: tuple[Step, ...]) -> bool:
+    """Whether the declared resistors between two nets already account for what joins them: a beep is no proof
+    of a joint where a resistor low enough to beep is declared."""
+    at_most = sum(step.ohms for step in witness if step.limit is Limit.AT_MOST)
+    return at_most >= context.part_ohms(link.net, link.other) * (1 - PART_TOLERANCE)
 
 
 def unproved_net(context: Context) -> Iterator[Remark]:

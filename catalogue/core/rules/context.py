@@ -6,9 +6,11 @@ is told by one rule (`contact-unknown`) and left out of everything else here.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import combinations
 from typing import Protocol, TypeVar
 
 from catalogue.core.bounds import Bound, Violation, bounds, violations
@@ -27,6 +29,7 @@ from catalogue.core.document import (
     split_core_point,
 )
 from catalogue.core.nets import Deduction, deduce
+from catalogue.core.network import resistance_distances
 from catalogue.core.reference import Reference, StandardContact
 from catalogue.core.rules.phrases import metres
 from catalogue.core.topology import Spot, Topology, topology
@@ -220,6 +223,33 @@ class Context:
         """Nets that the document declares open, or reading too high."""
         kinds = (FaultKind.OPEN, FaultKind.HIGH)
         return frozenset(name for fault in self.document.faults if fault.kind in kinds for name in fault.nets)
+
+    # Parts
+
+    @cached_property
+    def _part_ohms(self) -> dict[frozenset[str], float]:
+        """Resistance between two declared nets through the declared resistors, if need be by way of others."""
+        place = {name: number for number, name in enumerate(self.nets)}
+        links = [
+            (place[part.between[0]], place[part.between[1]], part.value)
+            for part in self.document.parts
+            if part.kind is PartKind.RESISTOR and part.value and all(name in place for name in part.between)
+        ]
+        if not links:
+            return {}
+        touched = sorted({number for link in links for number in link[:2]})
+        row = {number: place for place, number in enumerate(touched)}
+        between = resistance_distances(len(touched), [(row[a], row[b], ohms) for a, b, ohms in links if a != b])
+        names = list(self.nets)
+        return {
+            frozenset((names[a], names[b])): float(between[row[a], row[b]])
+            for a, b in combinations(touched, 2)
+            if math.isfinite(between[row[a], row[b]])
+        }
+
+    def part_ohms(self, net: str, other: str) -> float:
+        """Ohms between two nets through the resistors that the document declares; infinite without any."""
+        return self._part_ohms.get(frozenset((net, other)), math.inf)
 
     @cached_property
     def _diodes(self) -> frozenset[frozenset[str]]:

@@ -30,12 +30,13 @@ another calls a single signal. An unknown role is at odds with nothing."""
 
 
 def standard_broken(context: Context) -> Iterator[Remark]:
-    agreeing = []
+    agreeing, at_odds = [], []
     for net in wired_nets(context):
         remarks = list(_roles_at_odds(context, net))
-        yield from remarks
+        at_odds += remarks
         if not remarks:
             agreeing.append(net)
+    yield from sorted(at_odds, key=lambda remark: remark.severity is None)
     for first, second in combinations(context.document.ends, 2):
         cable = _likeliest_cable(context, first, second, agreeing)
         if cable is not None:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from catalogue.core.check import MOST, check
+from catalogue.core.check import ENOUGH, MOST, check
 from catalogue.core.document import (
     CableName,
     Core,
@@ -85,6 +85,11 @@ def test_findings_of_one_kind_are_cut_at_the_limit_and_the_last_says_how_many_mo
     assert "more findings" not in told[-2].message
 
 
+def test_no_more_is_proved_than_what_is_enough_to_say_at_least_how_many():
+    told = [finding for finding in findings(many_joined_nets(ENOUGH + 7)) if finding.code == "nets-joined"]
+    assert told[-1].message.endswith(f"There are at least {ENOUGH - MOST} more findings of this kind.")
+
+
 def test_exactly_the_limit_is_not_cut():
     told = [finding for finding in findings(many_joined_nets(MOST)) if finding.code == "nets-joined"]
     assert len(told) == MOST
@@ -92,7 +97,7 @@ def test_exactly_the_limit_is_not_cut():
 
 
 def test_cutting_never_drops_a_rejection_for_a_note():
-    document = many_joined_nets(MOST + 7)
+    document = many_joined_nets(ENOUGH + 7)
     shorted = replace(document, faults=(Fault(FaultKind.SHORT, tuple(net.name for net in document.nets[:-1])),))
     told = [finding for finding in findings(shorted) if finding.code == "nets-joined"]
     assert told[0].severity is Severity.REJECT

@@ -4,7 +4,7 @@ import networkx as nx
 from hypothesis import given
 from hypothesis import strategies as st
 
-from catalogue.core.document import Core, End, FaultKind, Net, Opening, Role
+from catalogue.core.document import Core, End, FaultKind, Net, Opening, Part, PartKind, Role
 from catalogue.core.findings import Limit, Severity
 from tests.core.rules.maps import (
     JOINS,
@@ -73,6 +73,15 @@ def test_a_split_that_follows_through_joined_points_names_all_readings():
     finding = only(sound_cable(nets=nets, cores=(), readings=readings), "net-split")
     assert "r2 shows at least 19.3 Ω between R:1 and R:3, to which r1 leads" in finding.message
     assert finding.readings == ("r1", "r2")
+
+
+def test_a_small_part_takes_off_only_what_low_readings_join_to_it():
+    """L:1 may be past the 33 Ω, since a beep may be that part; L:2 is joined to R:1 by wire and is not."""
+    readings = (beep("r1", "L:1", "L:2"), ohms("r2", "L:2", "R:1", 0.6), ohms("r3", "R:1", "L:3", 33.0))
+    nets = (Net("D", ("L:1", "L:2", "L:3")),)
+    finding = only(sound_cable(nets=nets, cores=(), readings=readings), "net-split")
+    assert finding.contacts == ("L:2", "L:3")
+    assert finding.readings == ("r2", "r3")
 
 
 def test_a_core_point_in_an_opening_belongs_to_the_net_its_core_carries():
@@ -155,3 +164,35 @@ def test_a_map_without_readings_is_told_so_once():
 def test_a_core_of_a_net_says_nothing_without_a_reading():
     cores = (Core("k9", "main", carries="D"),)
     assert len(found(sound_cable(readings=(over("r1", "L:1", "L:2"),), cores=cores), "unproved-net")) == 3
+
+
+def low_resistor(*between: str, value: float = 33.0) -> tuple[Part, ...]:
+    return (Part(PartKind.RESISTOR, between, value),)
+
+
+BEEPED = (*JOINS, beep("r7", "R:2", "R:3"))
+
+
+def test_a_beep_through_a_declared_resistor_that_is_low_enough_joins_no_nets():
+    one, other = sound_cable().net_of_contact["R:2"], sound_cable().net_of_contact["R:3"]
+    assert found(sound_cable(readings=BEEPED), "nets-joined")
+    assert not found(sound_cable(readings=BEEPED, parts=low_resistor(one, other)), "nets-joined")
+    assert not found(sound_cable(readings=BEEPED, parts=low_resistor(one, other, value=74.9)), "nets-joined")
+
+
+def test_two_declared_resistors_in_a_row_count_as_their_sum():
+    names = [sound_cable().net_of_contact[contact] for contact in ("R:2", "R:1", "R:3")]
+    halves = (*low_resistor(*names[:2], value=30.0), *low_resistor(*names[1:], value=30.0))
+    assert not found(sound_cable(readings=BEEPED, parts=halves), "nets-joined")
+    assert found(sound_cable(readings=BEEPED, parts=halves[:1]), "nets-joined")
+
+
+def test_a_declared_resistor_too_high_to_beep_explains_nothing():
+    parts = low_resistor(*(sound_cable().net_of_contact[contact] for contact in ("R:2", "R:3")), value=75.1)
+    assert found(sound_cable(readings=BEEPED, parts=parts), "nets-joined")
+
+
+def test_a_reading_below_the_declared_resistor_still_joins_the_nets_whatever_else_beeps():
+    parts = low_resistor(*(sound_cable().net_of_contact[contact] for contact in ("R:2", "R:3")))
+    document = sound_cable(readings=(*BEEPED, ohms("r8", "L:2", "L:3", 0.8)), parts=parts)
+    assert "r8" in only(document, "nets-joined").readings
