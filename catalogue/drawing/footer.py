@@ -72,6 +72,6 @@ def draw_wrapped(sheet: Sheet, words: str, left: float, right: float, y: float) 
         if word and (not line or width_of(longer, TEXT) <= right - left):
             line = longer
             continue
-        sheet.text(left, y + LINE / 2, line, ink=QUIET)
+        sheet.text(left, y + LINE / 2, fitted(line, right - left, TEXT), ink=QUIET)
         line, y = word, y + LINE
     return y

@@ -175,8 +175,8 @@ class _DrawnRail:
         """The symbol in a module; on an upright wire where the path turns back to the side it came from."""
         band, x = self.plan.bands[place], self.plan.bands[place].x
         if place not in self.from_left or place not in self.from_right:
-            edge, ys = (band.x0, self.from_left) if place in self.from_left else (band.x1, self.from_right)
-            self._draw_turn(edge, x, ys[place])
+            from_left = self.from_left.get(place)
+            self._draw_turn(band.x0 if from_left else band.x1, x, from_left or self.from_right[place])
             return
         middle = self.from_left[place][0]
         for ys, edge, near in (
@@ -199,15 +199,16 @@ class _DrawnRail:
         for y in ys:
             self._draw_wire(min(edge, x), max(edge, x), y)
         self._draw_bar(x, ys)
-        middle = (min(ys) + min(y for y in ys if y > min(ys) or len(set(ys)) == 1)) / 2
+        middle = (ys[0] + ys[-1]) / 2
         if self.rail.via is Via.CAPACITOR:
+            self.wires.signs.add(Sign.CAPACITOR)
             draw_part(self.sheet, Sign.PART_CAPACITOR, x, middle)
-        elif self.rail.via is not None:
-            draw_way_on(self.sheet, SIGN_OF_VIA.get(self.rail.via, Sign.FIBRE), x, middle)
+        else:
+            self._draw_way_on(x, middle)
 
     def _draw_way_on(self, x: float, y: float) -> None:
         if self.rail.via is not None:
-            sign = SIGN_OF_VIA[self.rail.via]
+            sign = SIGN_OF_VIA.get(self.rail.via, Sign.FIBRE)
             self.wires.signs.add(sign)
             draw_way_on(self.sheet, sign, x, y)
 

@@ -44,7 +44,6 @@ def coverage(context: Context) -> Iterator[Remark]:
         f"{counted(len(acts), 'act')} with the buzzer {verb(acts, 'decides', 'decide')} the rest: "
         f"{'; '.join(map(str, best))}{'; …' * (len(acts) > len(best))}.",
         contacts=tuple(dict.fromkeys(point for act in best for point in (act.source, *act.members))),
-        at=("/readings",) if context.document.readings else ("/ends",),
     )
 
 

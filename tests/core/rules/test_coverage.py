@@ -32,7 +32,7 @@ def test_a_map_with_open_pairs_is_told_the_share_and_the_acts():
     assert "11 of 15 pairs of contacts (73 %) are decided: 3 joined, 8 apart" in finding.message
     assert "1 act with the buzzer decides the rest: L:2 to L:3." in finding.message
     assert finding.contacts == ("L:2", "L:3")
-    assert finding.at == ("/readings",)
+    assert finding.at == (), "it is about no one place, so it points to none"
 
 
 def test_a_map_whose_pairs_are_all_decided_is_fine():
@@ -55,10 +55,9 @@ def test_a_sweep_does_not_run_over_a_contact_of_its_own_net():
     ]
 
 
-def test_a_map_without_readings_points_to_its_ends():
+def test_a_map_without_readings_is_wholly_undecided():
     finding = only(sound_cable(readings=()), "coverage")
     assert "0 of 15 pairs of contacts (0 %) are decided" in finding.message
-    assert finding.at == ("/ends",)
 
 
 def test_a_standard_face_has_its_rows_too():
