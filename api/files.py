@@ -20,8 +20,8 @@ SANDBOX = "default-src 'none'; style-src 'unsafe-inline'; sandbox"
 @answers_problems
 def document(request: HttpRequest, map_id: int) -> HttpResponseBase:
     """The document as submitted, in canonical JSON."""
-    text, content_hash = maps.document_text(map_id)
-    return _file(request, text, "application/json", content_hash, f"map-{map_id}.json")
+    document, content_hash = maps.document_bytes(map_id)
+    return _file(request, document, "application/json", content_hash, f"map-{map_id}.json")
 
 
 @require_safe

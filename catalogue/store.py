@@ -94,17 +94,16 @@ def replace_derived(
     add_derived_rows(row, document, wiring, contacts)
 
 
-def document_text(map_id: int) -> tuple[str, str] | None:
-    """Canonical JSON and content hash of a map, or None.
+def content_hash_of(map_id: int) -> str | None:
+    """The content hash of a map's document, or None when there is no such map.
 
     Written by hand, because composing this statement takes the mapper several times as long as the store needs
     to answer it, and nothing is asked for more often.
     """
-    table = connection.ops.quote_name(MapRevision._meta.db_table)
     with connection.cursor() as cursor:
-        cursor.execute(f"SELECT document, content_hash FROM {table} WHERE id = %s", [map_id])
-        row: tuple[str, str] | None = cursor.fetchone()
-    return row
+        cursor.execute(f"SELECT content_hash FROM {MapRevision._meta.db_table} WHERE id = %s", [map_id])
+        row: tuple[str] | None = cursor.fetchone()
+    return row[0] if row else None
 
 
 def findings_of(row: MapRevision | Draft) -> tuple[Finding, ...]:

@@ -6,6 +6,7 @@ from django.urls import include, path
 from catalogue.views import browse, cable, report, rules, submit
 
 urlpatterns = [
+    path("api/v1/", include("api.urls")),  # first, because programs ask most
     path("", browse.start, name="start"),
     path("cables/", browse.search, name="search"),
     path("cables/<slug:slug>/", cable.cable, name="cable"),
@@ -19,7 +20,6 @@ urlpatterns = [
     path("rules/<slug:code>/", rules.rule, name="rule"),
     path("account/sign-in/", LoginView.as_view(template_name="account/sign_in.html"), name="sign-in"),
     path("account/sign-out/", LogoutView.as_view(), name="sign-out"),
-    path("api/v1/", include("api.urls")),
 ]
 
 handler400 = "catalogue.views.errors.bad_request"

@@ -6,12 +6,18 @@ from collections.abc import Iterator
 import hypothesis
 import pytest
 from django.core.cache import cache
+from django.db import connection
 
 # Timing decides no test, so there is no deadline and slow drawing of examples is no error. In CI the examples
 # are the same in every run, so that a red run can be repeated; at a desk they differ, to find more.
 hypothesis.settings.register_profile("desk", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow])
 hypothesis.settings.register_profile("ci", hypothesis.settings.get_profile("desk"), derandomize=True)
 hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "desk")
+
+
+def pytest_report_header() -> str:
+    """The head of each run names the store it is on, so that no log is mistaken for the other's."""
+    return f"store: {connection.vendor}"
 
 
 @pytest.fixture(autouse=True)

@@ -40,6 +40,7 @@ PARTS = (
     Part("catalogue.exchange", ("catalogue.core", "jsonschema_rs")),
     Part("catalogue.tables", ("catalogue.core",)),
     Part("catalogue.drawing", ("catalogue.core",)),
+    Part("catalogue.drawing.dot", ("catalogue.core", "catalogue.drawing", "graphviz")),
     Part("catalogue.drawing.render", ("catalogue.core", "catalogue.drawing", "subprocess")),
     Part("catalogue.models", ("django",)),
     Part("catalogue.migrations", ("django", "catalogue.models")),

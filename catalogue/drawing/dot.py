@@ -15,6 +15,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+import graphviz
+
 from catalogue.drawing.text import harmless, slack_of, width_of
 
 FONTS = "DejaVu Sans,Verdana,sans-serif"
@@ -30,15 +32,10 @@ SPARE = 2.0
 
 Spot = tuple[float, float]
 
-ESCAPES = str.maketrans({"&": "&amp;", "\\": "\\\\", '"': '\\"'})
-"""`&` because graphviz decodes entities, the backslash because `\\N` and its like stand for other text."""
-
-HEAD = f"""\
-graph [bgcolor="{PAPER}" margin="0" pad="0" outputorder="breadthfirst" charset="UTF-8"]
-node [shape="box" fixedsize="true" margin="0" label="" fontname="{FONTS}" fontsize="{TEXT:g}" \
-fontcolor="{INK}" color="{INK}" penwidth="0.6"]
-edge [arrowhead="none" color="{INK}"]
-"""
+GRAPH = {"bgcolor": PAPER, "margin": "0", "pad": "0", "outputorder": "breadthfirst", "charset": "UTF-8"}
+NODE = {"shape": "box", "fixedsize": "true", "margin": "0", "label": "", "penwidth": "0.6", "color": INK}
+NODE |= {"fontname": FONTS, "fontsize": f"{TEXT:g}", "fontcolor": INK}
+EDGE = {"arrowhead": "none", "color": INK}
 
 
 class Align(StrEnum):
@@ -162,7 +159,11 @@ class Sheet:
         """The DOT text of the whole sheet on white paper of that size in points."""
         self.box(0, 0, width, height, fill=PAPER)
         paper = self._items.pop()
-        return "".join((f"digraph {self._name} {{\n", HEAD, paper, *self._items, "}\n"))
+        graph = graphviz.Digraph(
+            self._name, body=[paper, *self._items], graph_attr=GRAPH, node_attr=NODE, edge_attr=EDGE
+        )
+        text: str = graph.source
+        return text
 
     def _node(
         self,
@@ -179,7 +180,7 @@ class Sheet:
         align: Align = Align.MIDDLE,
     ) -> None:
         if words:
-            attributes.append(f'label="{harmless(words).translate(ESCAPES)}{align}"')
+            attributes.append(f'label="{_escaped(words)}{align}"')
             if size != TEXT:
                 attributes.append(f'fontsize="{size:g}"')
             if bold:
@@ -191,6 +192,16 @@ class Sheet:
             f'width="{(right - left) / POINTS_PER_INCH:.4f}" height="{(bottom - top) / POINTS_PER_INCH:.4f}" '
             f"{' '.join(attributes)}{_handle(handle)}]\n"
         )
+
+
+def _escaped(words: str) -> str:
+    """A person's text for inside quotes.
+
+    The library escapes the backslash, because `\\N` and its like stand for other text; `&` is escaped because
+    graphviz decodes entities, and then the quote may be one. So it is HTML-like nowhere, and quoted always.
+    """
+    text: str = graphviz.escape(harmless(words).replace("&", "&amp;"))
+    return text.replace('"', "&quot;")
 
 
 def _handle(handle: Handle | None) -> str:

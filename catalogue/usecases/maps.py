@@ -1,5 +1,6 @@
 """Maps: check one, submit one, read what is stored. A refused submission stays as a draft of its author."""
 
+import functools
 import hashlib
 from dataclasses import dataclass, replace
 
@@ -21,6 +22,9 @@ from catalogue.exchange.wire_list_csv import wire_list_csv
 from catalogue.models import Cable, Draft, MapRevision, User
 from catalogue.search import cables as cable_search
 from catalogue.search.text import fold
+
+DOCUMENTS_AT_HAND = 16
+"""Documents that a process keeps in memory: at most 32 MiB, since each has at most 2."""
 
 
 @dataclass(frozen=True)
@@ -72,7 +76,7 @@ def map_by_id(map_id: int) -> MapRevision:
     try:
         return MapRevision.objects.select_related("cable", "author").get(pk=map_id)
     except MapRevision.DoesNotExist:
-        raise NotFound(f"There is no map {map_id}. The list of maps names those that are there.") from None
+        raise _no_map(map_id) from None
 
 
 def map_of_cable(slug: str, number: int) -> MapRevision:
@@ -83,12 +87,15 @@ def map_of_cable(slug: str, number: int) -> MapRevision:
         raise NotFound(f"The cable {slug} has no map revision {number}.") from None
 
 
-def document_text(map_id: int) -> tuple[str, str]:
-    """The canonical JSON of a map and its content hash, without touching anything else. Raises NotFound."""
-    row = store.document_text(map_id)
-    if row is None:
-        raise NotFound(f"There is no map {map_id}. The list of maps names those that are there.")
-    return row
+def document_bytes(map_id: int) -> tuple[bytes, str]:
+    """The canonical JSON of a map and its content hash. Raises NotFound.
+
+    A revision never changes, so what was read before is asked for again by its hash only.
+    """
+    digest = store.content_hash_of(map_id)
+    if digest is None:
+        raise _no_map(map_id)
+    return _document_bytes(map_id, digest), digest
 
 
 def document_of(row: MapRevision) -> MapDocument:
@@ -135,6 +142,15 @@ def rebuild_derived(row: MapRevision) -> None:
         if row.cable.latest_id == row.pk:
             cable_search.refresh(row.cable, wiring, contacts, _failures_of(row.cable))
             row.cable.save()
+
+
+@functools.lru_cache(maxsize=DOCUMENTS_AT_HAND)
+def _document_bytes(map_id: int, _: str) -> bytes:
+    return map_by_id(map_id).document.encode()
+
+
+def _no_map(map_id: int) -> NotFound:
+    return NotFound(f"There is no map {map_id}. The list of maps names those that are there.")
 
 
 def _store(author: User, document: MapDocument, findings: tuple[Finding, ...]) -> Submission:

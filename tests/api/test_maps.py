@@ -161,7 +161,8 @@ def test_the_list_takes_one_statement(visitor, contributor, django_assert_num_qu
         visitor.fetch("maps/")
 
 
-def test_the_document_takes_one_statement(visitor, stored, django_assert_num_queries):
+def test_a_document_read_before_takes_one_statement(visitor, stored, django_assert_num_queries):
+    visitor.fetch(f"maps/{stored['id']}/document/")
     with django_assert_num_queries(1):
         visitor.fetch(f"maps/{stored['id']}/document/")
 

@@ -13,6 +13,8 @@ STRING = r'"(?:[^"\\]|\\.)*"'
 ATTRIBUTES = rf"\[(?:\w+={STRING} ?)*\]"
 STATEMENT = re.compile(rf"(\w+)(?: -> (\w+))? ({ATTRIBUTES})\n", re.DOTALL)
 ATTRIBUTE = re.compile(rf"(\w+)=({STRING})", re.DOTALL)
+DEFAULTS = re.compile(rf"\t(graph|node|edge) \[((?:\w+=(?:{STRING}|\w+(?:\.\w+)?) ?)*)\]\n", re.DOTALL)
+"""The graph's own attributes, where no text of people stands: plain words and numbers need no quotes there."""
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -68,13 +70,16 @@ class Drawing:
 
 
 def read_dot(dot: str) -> Drawing:
-    """The drawing of a DOT text. Fails on anything but a list of statements whose values are all quoted."""
+    """The drawing of a DOT text. Fails on anything but defaults and statements whose values are all quoted."""
     opening = re.match(r"digraph (rail|face|\w+) \{\n", dot)
     assert opening is not None
     at = opening.end()
     nodes: list[Node] = []
     lines: list[Line] = []
     names: set[str] = set()
+    while defaults := DEFAULTS.match(dot, at):
+        at = defaults.end()
+        names |= set(re.findall(r"(\w+)=", defaults[2]))
     while not dot.startswith("}\n", at):
         statement = STATEMENT.match(dot, at)
         assert statement is not None, dot[at : at + 200]
@@ -83,7 +88,7 @@ def read_dot(dot: str) -> Drawing:
         names |= attributes.keys()
         if statement[2]:
             lines.append(Line(_points(attributes["pos"]), attributes))
-        elif statement[1] not in ("graph", "node", "edge") and attributes.get("style") != "invis":
+        elif attributes.get("style") != "invis":
             nodes.append(_node(attributes))
     assert at + 2 == len(dot)
     return Drawing(nodes[0], nodes[1:], lines, names)
@@ -95,7 +100,7 @@ def _node(attributes: dict[str, str]) -> Node:
     letters = re.findall(r"\\.|[^\\]", attributes.get("label", ""), re.DOTALL)
     if letters and letters[-1] in ("\\l", "\\r"):
         letters.pop()
-    words = "".join(letter[-1] for letter in letters).replace("&amp;", "&")
+    words = "".join(letter[-1] for letter in letters).replace("&quot;", '"').replace("&amp;", "&")
     return Node(x - width / 2, -y - height / 2, x + width / 2, -y + height / 2, words, attributes)
 
 

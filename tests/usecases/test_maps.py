@@ -116,7 +116,7 @@ def test_the_stored_document_is_what_was_submitted(author):
     assert maps.document_of(row) == maps.read_document(raw)
     assert isinstance(maps.wiring_of(row), MapDocument)
     assert maps.wiring_of(row).readings == ()
-    assert maps.document_text(row.pk) == (row.document, row.content_hash)
+    assert maps.document_bytes(row.pk) == (row.document.encode(), row.content_hash)
 
 
 def test_a_map_of_readings_alone_gets_its_nets_from_them(author):
