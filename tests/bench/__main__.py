@@ -78,4 +78,5 @@ def main(wanted: Sequence[str], console: Console) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:], Console()))
+    # A log is as wide as the table; a terminal is as wide as it is.
+    sys.exit(main(sys.argv[1:], Console(width=None if sys.stdout.isatty() else 140)))
