@@ -6,7 +6,7 @@ from typing import Any
 from rest_framework import serializers
 
 from catalogue.core.document import Via
-from catalogue.core.failures import Cause, Ending, Failure, FailureKind, Remedy, Symptom
+from catalogue.core.failures import Cause, Ending, Failure, FailureKind, Remedy, Symptom, failure_from
 
 
 def choices(words: type[StrEnum]) -> list[str]:
@@ -107,23 +107,7 @@ class FailureReportSerializer(Strict):
 
     def failure(self) -> Failure:
         """The validated report as a value."""
-        given = self.validated_data
-        return Failure(
-            kind=FailureKind(given["kind"]),
-            ending=Ending(given["ending"]),
-            symptoms=tuple(Symptom(value) for value in given["symptoms"]),
-            words=given["words"],
-            section=given["section"],
-            at_m=given["at_m"],
-            place=given["place"],
-            nets=tuple(given["nets"]),
-            cause=Cause(given["cause"]),
-            tried=tuple(Remedy(value) for value in given["tried"]),
-            note=given["note"],
-            hours=given["hours"],
-            cost=given["cost"],
-            currency=given["currency"],
-        )
+        return failure_from(self.validated_data)
 
 
 class FailurePointSerializer(serializers.Serializer):

@@ -21,7 +21,7 @@ from django.template.defaultfilters import filesizeformat
 from django.utils.datastructures import MultiValueDict
 
 from catalogue.core.document import CUSTOM_CONNECTOR, CableName, End, Form, MapDocument, Meter
-from catalogue.core.failures import Cause, Ending, Failure, FailureKind, Remedy, Symptom
+from catalogue.core.failures import Cause, Ending, Failure, FailureKind, Remedy, Symptom, failure_from
 from catalogue.core.problems import BadRequest
 from catalogue.core.words import RIDES_ON, choices, told
 from catalogue.usecases.submissions import connector_titles
@@ -388,21 +388,9 @@ class ReportForm(forms.Form):
         """The filled-in report as a value."""
         given = self.cleaned_data
         kind_of_place, _, name = given["where"].partition(":")
-        return Failure(
-            kind=FailureKind(given["kind"]),
-            ending=Ending(given["ending"]),
-            symptoms=tuple(map(Symptom, given["symptoms"])),
-            words=given["words"],
-            section=name if kind_of_place == "section" else "",
-            at_m=given["at_m"],
-            place=name if kind_of_place == "place" else "",
-            nets=tuple(given["nets"]),
-            cause=Cause(given["cause"]),
-            tried=tuple(map(Remedy, given["tried"])),
-            note=given["note"].replace("\r\n", "\n"),
-            hours=given["hours"],
-            cost=None if given["cost"] is None else float(given["cost"]),
-            currency=given["currency"].upper(),
+        place = {kind_of_place: name} if name else {}
+        return failure_from(
+            given | place | {"note": given["note"].replace("\r\n", "\n"), "currency": given["currency"].upper()}
         )
 
     def take(self, problem: BadRequest) -> None:

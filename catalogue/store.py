@@ -7,7 +7,7 @@ from datetime import datetime
 from django.db import connection
 
 from catalogue.core.document import MapDocument, Point, end_of
-from catalogue.core.failures import Cause, Ending, Failure, FailureKind, Remedy, Symptom
+from catalogue.core.failures import Failure, failure_from
 from catalogue.core.findings import Finding, finding_from_json, finding_json
 from catalogue.core.problems import Defect
 from catalogue.models import Cable, Draft, EndRow, FailureReport, MapRevision, NetRow, ReadingRow, User
@@ -166,19 +166,4 @@ def add_failure(
 
 
 def failure_of(row: FailureReport) -> Failure:
-    return Failure(
-        kind=FailureKind(row.kind),
-        ending=Ending(row.ending),
-        symptoms=tuple(Symptom(value) for value in row.symptoms),
-        words=row.words,
-        section=row.section,
-        at_m=row.at_m,
-        place=row.place,
-        nets=tuple(row.nets),
-        cause=Cause(row.cause),
-        tried=tuple(Remedy(value) for value in row.tried),
-        note=row.note,
-        hours=row.hours,
-        cost=None if row.cost is None else float(row.cost),
-        currency=row.currency,
-    )
+    return failure_from(vars(row))

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, fields
 from enum import StrEnum
+from typing import Any
 
 from catalogue.core.document import MapDocument
 from catalogue.core.problems import Defect
@@ -105,6 +106,24 @@ class Failure:
     hours: float | None = None
     cost: float | None = None
     currency: str = ""
+
+
+def failure_from(told: Mapping[str, Any]) -> Failure:
+    """A failure report from plain words and numbers by the names of its fields; what is missing was not told.
+
+    Names that are no field are passed over. Raises ValueError for a word that is not in its list.
+    """
+    words: dict[str, Callable[[Any], Any]] = {
+        "kind": FailureKind,
+        "ending": Ending,
+        "cause": Cause,
+        "symptoms": lambda values: tuple(map(Symptom, values)),
+        "tried": lambda values: tuple(map(Remedy, values)),
+        "nets": tuple,
+        "cost": lambda value: None if value is None else float(value),
+    }
+    names = [field.name for field in fields(Failure) if field.name in told]
+    return Failure(**{name: words[name](told[name]) if name in words else told[name] for name in names})
 
 
 @dataclass(frozen=True)

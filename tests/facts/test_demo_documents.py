@@ -11,11 +11,11 @@ import pytest
 
 from catalogue.core.check import check
 from catalogue.core.document import CoreKind, MapDocument, MarkKind, PartKind, end_of
-from catalogue.core.failures import failure_defects, failure_points
+from catalogue.core.failures import failure_defects, failure_from, failure_points
 from catalogue.core.findings import Severity, accepted
 from catalogue.core.wiring import all_contacts
 from catalogue.exchange.documents import canonical_json, parse_map, pretty_json
-from catalogue.management.commands.demo import DEMO, failure_from
+from catalogue.management.commands.demo import DEMO
 from catalogue.tables import reference
 from tests.sixty_six import ACCEPTED, CONTRADICTED, TURNED, contradicted, sixty_six
 

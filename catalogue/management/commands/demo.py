@@ -13,7 +13,7 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
-from catalogue.core.failures import Cause, Ending, Failure, FailureKind, Remedy, Symptom
+from catalogue.core.failures import failure_from
 from catalogue.usecases.cables import cable_by_slug
 from catalogue.usecases.failures import failures_as_values, report_failure
 from catalogue.usecases.maps import Submission, submit_map
@@ -65,26 +65,6 @@ class Command(BaseCommand):
                 raise CommandError(f"The map {entry['map']} should be refused, and is not.")
             refusal = submission.findings[0].message
             self.stdout.write(f"{submission.draft}, a draft of {entry['author']}, is refused: {refusal}")
-
-
-def failure_from(entry: dict[str, Any]) -> Failure:
-    """One entry of `failures.json` as a value. Raises ValueError for a word that is not in its list."""
-    return Failure(
-        kind=FailureKind(entry["kind"]),
-        ending=Ending(entry["ending"]),
-        symptoms=tuple(map(Symptom, entry["symptoms"])),
-        words=entry["words"],
-        section=entry.get("section", ""),
-        at_m=entry.get("at_m"),
-        place=entry.get("place", ""),
-        nets=tuple(entry.get("nets", ())),
-        cause=Cause(entry["cause"]),
-        tried=tuple(map(Remedy, entry.get("tried", ()))),
-        note=entry.get("note", ""),
-        hours=entry.get("hours"),
-        cost=entry.get("cost"),
-        currency=entry.get("currency", ""),
-    )
 
 
 def _submit(entry: dict[str, str]) -> Submission:
