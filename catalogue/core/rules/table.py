@@ -145,7 +145,8 @@ RULES: tuple[Rule, ...] = (
         says="Members of two declared nets are proved joined; it is a note when a short fault between them "
         "is declared.",
         why="Two nets that are one conductor are one net. A reading that joins them means that the map or "
-        "the reading is wrong, or that this specimen is broken.",
+        "the reading is wrong, or that this specimen is broken. A beep says only that there are some ten ohms or "
+        "less, so it joins no nets where the map declares a resistor that low between them.",
         remedy="Take the readings named again. If they stay, make one net of the two, or declare a short "
         "fault between them.",
         check=nets_joined,
