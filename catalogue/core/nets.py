@@ -11,9 +11,9 @@ beeped on, once all others are ruled out.
 from __future__ import annotations
 
 from collections import Counter, defaultdict, deque
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import compress
 from math import comb
 
@@ -22,6 +22,13 @@ from catalogue.core.document import Meter, Mode, Point, Reading, Result
 from catalogue.core.findings import Limit, Step
 from catalogue.core.partition import Partition
 from catalogue.core.sweeps import settle
+
+TREES_AT_HAND = 64
+"""Trees of joins kept while proofs are asked for: up to 64 of at most 1,000 points each."""
+
+SEPARATIONS_WEIGHED = 1000
+"""Readings between two nets that one proof is chosen among: any of them is proof, and the shortest of so many
+is short."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,14 +135,21 @@ class Deduction:
             found[join.finish].append(_Hop(number, _turned(join)))
         return dict(found)
 
-    def _tree(self, root: Point, known: int) -> _Tree:
+    @cached_property
+    def _tree(self) -> Callable[[Point, int], _Tree]:
+        """The trees grown last, because one finding after another asks for the same."""
+        return lru_cache(maxsize=TREES_AT_HAND)(self._grown)
+
+    def _grown(self, root: Point, known: int) -> _Tree:
         """Every point that the first `known` joins lead to from `root`, by the fewest of them."""
-        tree = _Tree({root: None})
+        tree = _Tree({root: None}, {root: 0})
         queue = deque([root])
         while queue:
-            for hop in self._neighbours.get(queue.popleft(), ()):
+            at = queue.popleft()
+            for hop in self._neighbours.get(at, ()):
                 if hop.number < known and hop.step.finish not in tree.came_by:
                     tree.came_by[hop.step.finish] = hop
+                    tree.hops[hop.step.finish] = tree.hops[at] + 1
                     queue.append(hop.step.finish)
         return tree
 
@@ -144,11 +158,17 @@ class Deduction:
     ) -> tuple[list[_Hop], tuple[Step, ...], list[_Hop]]:
         """The separation that the first `known` joins reach from both points by the shortest chains."""
         from_a, from_b = self._tree(a, known), self._tree(b, known)
-        both_ways = [turn for step in separations for turn in (step, _turned(step))]
-        reached = [step for step in both_ways if step.start in from_a.came_by and step.finish in from_b.came_by]
-        chains = [(from_a.hops_to(step.start), step, from_b.hops_to(step.finish)) for step in reached]
-        before, step, after = min(chains, key=lambda chain: len(chain[0]) + len(chain[2]))
-        return before, (step,), [_Hop(hop.number, _turned(hop.step)) for hop in reversed(after)]
+        reached: list[tuple[int, int, bool]] = []
+        for place, step in enumerate(separations):
+            for turned, (start, finish) in enumerate(((step.start, step.finish), (step.finish, step.start))):
+                if start in from_a.hops and finish in from_b.hops:
+                    reached.append((from_a.hops[start] + from_b.hops[finish], place, bool(turned)))
+            if len(reached) >= SEPARATIONS_WEIGHED:
+                break
+        _, place, is_turned = min(reached)
+        step = _turned(separations[place]) if is_turned else separations[place]
+        after = from_b.hops_to(step.finish)
+        return from_a.hops_to(step.start), (step,), [_Hop(hop.number, _turned(hop.step)) for hop in reversed(after)]
 
     def _with_ruled_out(
         self, before: list[_Hop], apart: tuple[Step, ...], after: Sequence[_Hop] = ()
@@ -189,9 +209,10 @@ class _Hop:
 
 @dataclass(frozen=True, slots=True)
 class _Tree:
-    """How each point was come by from the root, which was come by without a hop."""
+    """How each point was come by from the root, which was come by without a hop, and after how many."""
 
     came_by: dict[Point, _Hop | None]
+    hops: dict[Point, int]
 
     def hops_to(self, point: Point) -> list[_Hop]:
         hops = []

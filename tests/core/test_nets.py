@@ -399,3 +399,16 @@ def test_a_threshold_below_the_limit_for_joined_decides_by_ohms(beeps: bool):
     found = deduced(beep(beeps, "A:1", "A:2"), meter=meter)
     assert found.is_joined("A:1", "A:2") == beeps
     assert found.pairs.apart == 0
+
+
+def test_many_proofs_from_the_same_points_walk_the_joins_once_for_each(monkeypatch: pytest.MonkeyPatch):
+    """Else a map full of contradictions takes minutes to refuse."""
+    grown = []
+    walk = Deduction._grown
+    monkeypatch.setattr(Deduction, "_grown", lambda self, *asked: grown.append(asked) or walk(self, *asked))
+    chains = [ohms(f"{end}:{n}", f"{end}:{n + 1}", 0.5, f"{end}{n}") for end in "AB" for n in range(200)]
+    opens = [over(f"A:{n}", f"B:{m}", f"o{n}-{m}") for n in range(0, 200, 5) for m in range(0, 200, 5)]
+    found = deduced(*chains, *opens)
+    proofs = [found.apart_proof("A:200", f"B:{n}") for n in range(40)] * 2
+    assert all(proofs)
+    assert len(grown) == 41
