@@ -406,7 +406,7 @@ def test_many_proofs_from_the_same_points_walk_the_joins_once_for_each(monkeypat
     grown = []
     walk = Deduction._grown
     monkeypatch.setattr(Deduction, "_grown", lambda self, *asked: grown.append(asked) or walk(self, *asked))
-    chains = [ohms(f"{end}:{n}", f"{end}:{n + 1}", 0.5, f"{end}{n}") for end in "AB" for n in range(200)]
+    chains = [ohms(0.5, f"{end}:{n}", f"{end}:{n + 1}", id=f"{end}{n}") for end in "AB" for n in range(200)]
     opens = [over(f"A:{n}", f"B:{m}", f"o{n}-{m}") for n in range(0, 200, 5) for m in range(0, 200, 5)]
     found = deduced(*chains, *opens)
     proofs = [found.apart_proof("A:200", f"B:{n}") for n in range(40)] * 2
