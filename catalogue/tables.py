@@ -14,12 +14,17 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TypeVar
 
+from catalogue.core.diagnosis.evidence import Evidence, Explanation, Weight, Weights
 from catalogue.core.document import Form, Role
+from catalogue.core.gauge import SOLD_AWG, STRANDED, Sizing, Wire
 from catalogue.core.reference import (
     Colour,
     ColourScheme,
     Face,
+    KnownResistor,
+    Limit,
     Outline,
+    PairImpedance,
     Reference,
     Seat,
     StandardCable,
@@ -39,11 +44,16 @@ ROLES = {
     "control": Role.CONTROL,
     "reserved": Role.UNKNOWN,
 }
-BASES = frozenset({"published", "memory", "common practice"})
+BASES = frozenset({"published", "memory", "common practice", "judgement"})
 EMPTY_SEAT = "not present"
+BEFORE = "before"
 COLOURS = "iec60757"
+CHARACTERISTIC = "characteristic"
 JOIN = "join"
 KINDS = (JOIN, "local-a", "local-b")
+
+STRANDED_KINDS = frozenset({"iec60228-class5", "vde-small"})
+SI_UNITS = {"mA": ("A", 1e-3), "mV": ("V", 1e-3), "mohm": ("ohm", 1e-3)}
 
 Row = dict[str, str]
 Value = TypeVar("Value")
@@ -72,6 +82,38 @@ def read_reference(folder: Path) -> Reference:
         schemes=MappingProxyType(_schemes(folder)),
         awg_ohms_per_m=MappingProxyType(_awg_ohms_per_m(folder)),
     )
+
+
+@cache
+def weights() -> Weights:
+    """How much each evidence weighs for each explanation of a dead rail, read on the first call.
+
+    Raises `BadTable` when a row cannot be read, is there twice or is missing.
+    """
+    return read_weights(TABLES)
+
+
+def read_weights(folder: Path) -> Weights:
+    """The weights of one folder's `evidence.csv`. Raises `BadTable`."""
+    path = folder / "evidence.csv"
+    found: defaultdict[str, dict[Explanation, Weight]] = defaultdict(dict)
+
+    def put(row: Row) -> None:
+        evidence, explanation = row["evidence"], Explanation(row["explanation"])
+        if evidence != BEFORE:
+            Evidence(evidence)
+        if explanation in found[evidence]:
+            raise ValueError(f"a second weight of {evidence} for {explanation}")
+        if not row["why"]:
+            raise ValueError("a weight needs a sentence that says why")
+        found[evidence][explanation] = Weight(float(row["decibans"]), row["why"])
+
+    for _ in _values(path, put):
+        pass
+    try:
+        return Weights(found.pop(BEFORE, {}), {Evidence(name): weights for name, weights in found.items()})
+    except ValueError as error:
+        raise BadTable(f"{path.name}: {error}") from error
 
 
 def _connectors(folder: Path) -> dict[str, StandardConnector]:
@@ -182,6 +224,66 @@ def _awg_ohms_per_m(folder: Path) -> dict[float, float]:
         return float(row["key"].removeprefix("AWG ")), float(row["r20_formula_ohm_per_km"]) / 1000
 
     return dict(pair for pair in _values(folder / "conductors.csv", gauge) if pair is not None)
+
+
+@cache
+def limits() -> Mapping[str, Limit]:
+    """The published limits that are one number, by key, in SI units. Raises `BadTable`."""
+
+    def limit(row: Row) -> Limit | None:
+        try:
+            given = float(row["value"])
+        except ValueError:
+            return None  # the row says it in words
+        unit, factor = SI_UNITS.get(row["unit"], (row["unit"], 1.0))
+        return Limit(row["key"], given * factor, unit, row["meaning"], row["source"], row["basis"])
+
+    found = _values(TABLES / "limits.csv", limit)
+    return MappingProxyType({row.key: row for row in found if row is not None})
+
+
+@cache
+def wires() -> tuple[Wire, ...]:
+    """Stranded copper wires as they are sold, by American gauge and by area. Raises `BadTable`."""
+
+    def wire(row: Row) -> Wire | None:
+        name, source = row["key"], row["source"]
+        if row["kind"] == "awg" and int(name.removeprefix("AWG ")) in SOLD_AWG:
+            ohms_per_m = float(row["r20_formula_ohm_per_km"]) / 1000 * STRANDED
+            return Wire(name, Sizing.AWG, float(row["area_mm2"]), ohms_per_m, source)
+        if row["kind"] in STRANDED_KINDS:
+            ohms_per_m = float(row["r20_tinned_ohm_per_km"]) / 1000
+            return Wire(name, Sizing.METRIC, float(row["area_mm2"]), ohms_per_m, source)
+        return None
+
+    return tuple(row for row in _values(TABLES / "conductors.csv", wire) if row is not None)
+
+
+@cache
+def pair_impedances() -> tuple[PairImpedance, ...]:
+    """The impedance of pairs by the standards of their connectors. Raises `BadTable`."""
+
+    def impedance(row: Row) -> PairImpedance:
+        tolerance_ohms = float(row["tolerance_ohms"]) if row["tolerance_ohms"] else None
+        return PairImpedance(
+            row["connector"], row["pair"], float(row["ohms"]), tolerance_ohms, row["source"], row["basis"]
+        )
+
+    return tuple(_values(TABLES / "pair_impedances.csv", impedance))
+
+
+@cache
+def known_resistors() -> tuple[KnownResistor, ...]:
+    """The identification parts that are resistors with both limits given. Raises `BadTable`."""
+
+    def resistor(row: Row) -> KnownResistor | None:
+        # What a line shows to a fast signal is no resistor that a meter could read.
+        if row["unit"] != "ohm" or not row["min"] or not row["max"] or CHARACTERISTIC in row["where"]:
+            return None
+        least_ohms, most_ohms = float(row["min"]), float(row["max"])
+        return KnownResistor(row["key"], least_ohms, most_ohms, row["where"], row["notes"], row["source"], row["basis"])
+
+    return tuple(part for part in _values(TABLES / "id_components.csv", resistor) if part is not None)
 
 
 def _grouped(path: Path, column: str, read: Callable[[Row], Value]) -> dict[str, list[Value]]:

@@ -126,6 +126,49 @@ class ColourScheme:
     source: str
 
 
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One published limit that is a number: `value` in SI units, named by `unit`."""
+
+    key: str
+    value: float
+    unit: str
+    meaning: str
+    source: str
+    basis: str
+
+
+@dataclass(frozen=True, slots=True)
+class PairImpedance:
+    """The impedance between the legs of a pair that a connector's standard asks for.
+
+    `tolerance_ohms` is None where the row gives none.
+    """
+
+    connector: str
+    pair: str
+    ohms: float
+    tolerance_ohms: float | None
+    source: str
+    basis: str
+
+
+@dataclass(frozen=True, slots=True)
+class KnownResistor:
+    """A resistor by which cables, plugs or chargers identify themselves, with the span of its values.
+
+    `where` describes between what it sits; the first words of `key` say in which connectors.
+    """
+
+    key: str
+    least_ohms: float
+    most_ohms: float
+    where: str
+    notes: str
+    source: str
+    basis: str
+
+
 @dataclass(frozen=True)
 class Reference:
     """Everything published that the rules and drawings look up."""
