@@ -3,14 +3,19 @@
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import datetime
+from typing import Any
 
 from django.db import connection
 
+from catalogue.core.confirming import Added, Outcome, Verdict
 from catalogue.core.document import MapDocument, Point, end_of
 from catalogue.core.failures import Failure, failure_from
 from catalogue.core.findings import Finding, finding_from_json, finding_json
+from catalogue.core.matching.plugs import WiredPlug
 from catalogue.core.problems import Defect
-from catalogue.models import Cable, Draft, EndRow, FailureReport, MapRevision, NetRow, ReadingRow, User
+from catalogue.models import Cable, Confirmation, Draft, EndRow, FailureReport, MapRevision, NetRow, ReadingRow, User
+
+Json = dict[str, Any]
 
 
 def add_map(
@@ -19,6 +24,7 @@ def add_map(
     document: MapDocument,
     wiring: MapDocument,
     contacts: Sequence[Point],
+    ends: Sequence[WiredPlug],
     texts: tuple[str, str, str],
     findings: Sequence[Finding],
     author: User,
@@ -26,8 +32,9 @@ def add_map(
 ) -> MapRevision:
     """Write one revision and its derived rows: five statements, whatever the size of the map.
 
-    `wiring` is the document with its deduced nets, `contacts` all contacts of all ends, and `texts` are the canonical
-    JSON of the document, that of the wiring without readings, and the content hash.
+    `wiring` is the document with its deduced nets, `contacts` all contacts of all ends, `ends` the ends with the net
+    at each seat, and `texts` are the canonical JSON of the document, that of the wiring without readings, and the
+    content hash.
     """
     canonical, wiring_json, content_hash = texts
     row = MapRevision.objects.create(
@@ -45,15 +52,29 @@ def add_map(
         path_count=len(wiring.paths),
         reading_count=len(document.readings),
     )
-    add_derived_rows(row, document, wiring, contacts)
+    add_derived_rows(row, document, wiring, contacts, ends)
     return row
 
 
-def add_derived_rows(row: MapRevision, document: MapDocument, wiring: MapDocument, contacts: Sequence[Point]) -> None:
+def add_derived_rows(
+    row: MapRevision,
+    document: MapDocument,
+    wiring: MapDocument,
+    contacts: Sequence[Point],
+    ends: Sequence[WiredPlug],
+) -> None:
     """Write the rows of ends, nets and readings that searches and joins use."""
     contacts_of_end = Counter(map(end_of, contacts))
+    wired = {end.plug.name: end for end in ends}
     EndRow.objects.bulk_create(
-        EndRow(map=row, name=end.name, connector=end.connector, contact_count=contacts_of_end[end.name])
+        EndRow(
+            map=row,
+            name=end.name,
+            connector=end.connector,
+            contact_count=contacts_of_end[end.name],
+            row_lengths=" ".join(map(str, wired[end.name].plug.shape.row_lengths)),
+            net_numbers=wired[end.name].nets.astype("<u2").tobytes(),
+        )
         for end in document.ends
     )
     NetRow.objects.bulk_create(
@@ -78,6 +99,7 @@ def replace_derived(
     document: MapDocument,
     wiring: MapDocument,
     contacts: Sequence[Point],
+    ends: Sequence[WiredPlug],
     wiring_json: str,
     findings: Sequence[Finding],
 ) -> None:
@@ -91,7 +113,7 @@ def replace_derived(
     row.save(update_fields=["wiring", "findings", "contact_count", "net_count", "path_count", "reading_count"])
     for rows in (row.ends, row.nets, row.readings):
         rows.all().delete()
-    add_derived_rows(row, document, wiring, contacts)
+    add_derived_rows(row, document, wiring, contacts, ends)
 
 
 def content_hash_of(map_id: int) -> str | None:
@@ -167,3 +189,36 @@ def add_failure(
 
 def failure_of(row: FailureReport) -> Failure:
     return failure_from(vars(row))
+
+
+def keep_confirmation(
+    row: MapRevision, author: User, readings: list[Json], meter: Json, note: str, verdict: Verdict, now: datetime
+) -> tuple[Confirmation, bool]:
+    """Keep what a person read of a map's cable, in place of what they sent before; and whether it is their first."""
+    return Confirmation.objects.update_or_create(
+        map=row,
+        author=author,
+        defaults={
+            "created_at": now,
+            "readings": readings,
+            "meter": meter,
+            "note": note,
+            "outcome": verdict.outcome.value,
+            "report": {
+                "nets_tested": verdict.nets_tested,
+                "nets_total": verdict.nets_total,
+                "adds": [{"net": added.net, "contacts": list(added.contacts)} for added in verdict.adds],
+                "findings": [finding_json(finding) for finding in verdict.findings],
+            },
+        },
+    )
+
+
+def verdict_of(row: Confirmation) -> Verdict:
+    return Verdict(
+        outcome=Outcome(row.outcome),
+        nets_tested=row.report["nets_tested"],
+        nets_total=row.report["nets_total"],
+        adds=tuple(Added(added["net"], tuple(added["contacts"])) for added in row.report["adds"]),
+        findings=tuple(finding_from_json(value) for value in row.report["findings"]),
+    )

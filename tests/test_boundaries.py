@@ -67,7 +67,7 @@ PARTS = (
     Part("catalogue.views", ("catalogue.usecases", "catalogue.core", "catalogue.forms", "django")),
     Part("catalogue.forms", ("catalogue.usecases", "catalogue.core", "django")),
     Part("catalogue.templatetags", ("catalogue.usecases", "catalogue.core", "django")),
-    Part("catalogue.management", ("catalogue.usecases", "catalogue.core", "django")),
+    Part("catalogue.management", ("catalogue.usecases", "catalogue.core", "django", "rich")),
     Part("api", ("catalogue.usecases", "catalogue.core", "django", "rest_framework", "knox")),
     # What Django itself asks for, by name, when the site starts.
     Part("catalogue.apps", ("django",)),

@@ -32,18 +32,26 @@ class MapRevision(models.Model):
             models.UniqueConstraint(fields=["cable", "number"], name="map_number_once"),
             models.UniqueConstraint(fields=["cable", "content_hash"], name="map_content_once"),
         ]
+        # Which maps are the newest of their hardware is asked of all maps at once, and a row holds a whole document.
+        indexes = [models.Index(fields=["cable", "hardware_revision", "number"], name="map_of_hardware")]
 
     def __str__(self) -> str:
         return f"{self.cable_id} map revision {self.number}"
 
 
 class EndRow(models.Model):
-    """An end of a map, for finding cables by connector and number of contacts."""
+    """An end of a map, for finding cables by connector and number of contacts, and maps by how they are wired.
+
+    `row_lengths` are the contacts in each row of the mating face (`12 10 1`), `net_numbers` the net at each seat as
+    little-endian 16-bit numbers, which count across all ends of the map.
+    """
 
     map = models.ForeignKey(MapRevision, on_delete=models.CASCADE, related_name="ends")
     name = models.CharField(max_length=24)
     connector = models.CharField(max_length=60, db_index=True)
     contact_count = models.PositiveIntegerField(db_index=True)
+    row_lengths = models.CharField(max_length=400, blank=True)
+    net_numbers = models.BinaryField(default=bytes)
 
     def __str__(self) -> str:
         return self.name

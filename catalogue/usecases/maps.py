@@ -12,9 +12,10 @@ from django.utils.text import slugify
 
 from catalogue import store, tables
 from catalogue.core.check import check
-from catalogue.core.document import MapDocument
+from catalogue.core.document import MapDocument, Point
 from catalogue.core.failures import Failure
 from catalogue.core.findings import Finding, accepted
+from catalogue.core.matching.plugs import WiredPlug, wired_plugs
 from catalogue.core.problems import BadDocument, Defect, NotFound
 from catalogue.core.wiring import all_contacts, with_deduced_nets
 from catalogue.exchange.documents import canonical_json, content_hash, parse_map, read_canonical
@@ -133,12 +134,17 @@ def defects_of(draft: Draft) -> tuple[Defect, ...]:
     return store.defects_of(draft)
 
 
+def map_ids() -> list[int]:
+    """The numbers of all maps, oldest first."""
+    return list(MapRevision.objects.order_by("pk").values_list("pk", flat=True))
+
+
 def rebuild_derived(row: MapRevision) -> None:
     """Derive wiring, counts, findings, rows and search traits of one map anew from its document."""
     document = document_of(row)
-    wiring, contacts = _wiring(document)
+    wiring, contacts, ends = _wiring(document)
     with transaction.atomic():
-        store.replace_derived(row, document, wiring, contacts, _wiring_json(wiring), check_map(document))
+        store.replace_derived(row, document, wiring, contacts, ends, _wiring_json(wiring), check_map(document))
         if row.cable.latest_id == row.pk:
             cable_search.refresh(row.cable, wiring, contacts, _failures_of(row.cable))
             row.cable.save()
@@ -156,7 +162,7 @@ def _no_map(map_id: int) -> NotFound:
 def _store(author: User, document: MapDocument, findings: tuple[Finding, ...]) -> Submission:
     canonical = canonical_json(document)
     digest = content_hash(canonical)
-    wiring, contacts = _wiring(document)
+    wiring, contacts, ends = _wiring(document)
     texts = canonical.decode(), _wiring_json(wiring), digest
     now = timezone.now()
     with transaction.atomic():
@@ -166,7 +172,7 @@ def _store(author: User, document: MapDocument, findings: tuple[Finding, ...]) -
             same = cable.maps.get(pk=known["same"])
             return Submission(store.findings_of(same), map=same, is_new=False)
         number = (known["last"] or 0) + 1
-        row = store.add_map(cable, number, document, wiring, contacts, texts, findings, author, now)
+        row = store.add_map(cable, number, document, wiring, contacts, ends, texts, findings, author, now)
         cable.latest = row
         cable.devices = list(document.cable.devices)
         cable.summary = document.cable.summary
@@ -178,9 +184,11 @@ def _store(author: User, document: MapDocument, findings: tuple[Finding, ...]) -
     return Submission(findings, map=row)
 
 
-def _wiring(document: MapDocument) -> tuple[MapDocument, tuple[str, ...]]:
+def _wiring(document: MapDocument) -> tuple[MapDocument, tuple[Point, ...], tuple[WiredPlug, ...]]:
+    """The document with its deduced nets, all its contacts, and its ends with the net at each seat."""
     reference = tables.reference()
-    return with_deduced_nets(document, reference), all_contacts(document, reference)
+    wiring = with_deduced_nets(document, reference)
+    return wiring, all_contacts(document, reference), wired_plugs(wiring, reference)
 
 
 def _wiring_json(wiring: MapDocument) -> str:
