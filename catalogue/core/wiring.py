@@ -51,12 +51,18 @@ def with_deduced_nets(document: MapDocument, reference: Reference) -> MapDocumen
         for net in deduce(contacts, document.readings, document.meter).nets
         if not any(point in declared for point in net)
     ]
-    naming = _Naming(document, _standard_contacts(document, reference))
-    extra = tuple(naming.net(group) for group in groups if len(group) > 1)
+    extra = nets_of_groups(document, reference, [group for group in groups if len(group) > 1])
     return replace(document, nets=document.nets + extra) if extra else document
 
 
-def _standard_contacts(document: MapDocument, reference: Reference) -> dict[Point, StandardContact]:
+def nets_of_groups(document: MapDocument, reference: Reference, groups: Iterable[tuple[Point, ...]]) -> tuple[Net, ...]:
+    """A net for each group of contacts, named as `with_deduced_nets` does, none like a net or path of the document."""
+    naming = _Naming(document, standard_contacts(document, reference))
+    return tuple(map(naming.net, groups))
+
+
+def standard_contacts(document: MapDocument, reference: Reference) -> dict[Point, StandardContact]:
+    """What the standards of its connectors say about the contacts of a document; seats left empty included."""
     return {
         f"{end.name}:{contact.contact}": contact
         for end in document.ends
