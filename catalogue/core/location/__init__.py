@@ -1,0 +1,1 @@
+"""Where along a conductor the break is. `locate.py` brings it all together; start at `observations.py`."""
