@@ -100,6 +100,20 @@ class Deduction:
         separations = self._apart_conductors[_pair(self.conductor_index, a, b)]
         return self._with_ruled_out(*self._separated(a, b, separations, self.low_joins))
 
+    def net_joins(self, net: int) -> tuple[Step, ...]:
+        """What ties the points of a net together: one join fewer than points."""
+        return tuple(hop.step for hop in self._tying(net))
+
+    def net_proof(self, net: int) -> tuple[Step, ...]:
+        """The same, then what rules out the other members of sweeps among these. Work grows with
+        `sweep_members` times the points of the net.
+        """
+        return self._with_ruled_out(self._tying(net), ())
+
+    def sweep_members(self, net: int) -> int:
+        """How many members of the sweeps within a net had to be ruled out."""
+        return self._sweep_members[net]
+
     @cached_property
     def pairs(self) -> Pairs:
         """Counts over all pairs of points, from the sizes of nets and conductors."""
@@ -117,6 +131,17 @@ class Deduction:
     def apart_within(self) -> tuple[Step, ...]:
         """Readings that put two points of one net above `join_ohms`, though others chain them together."""
         return tuple(step for step in self.separations if self.is_joined(step.start, step.finish))
+
+    @cached_property
+    def _sweep_members(self) -> Counter[int]:
+        members: Counter[int] = Counter()
+        for number, others in self.ruled_out.items():
+            members[self.net_index[self.joins[number].start]] += len(others)
+        return members
+
+    def _tying(self, net: int) -> list[_Hop]:
+        tree = self._tree(self.nets[net][0], len(self.joins))
+        return [hop for hop in tree.came_by.values() if hop is not None]
 
     @cached_property
     def _silent_nets(self) -> dict[tuple[int, int], list[Step]]:
