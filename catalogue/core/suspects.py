@@ -70,8 +70,8 @@ class Suspects:
 def suspects(conflicts: Conflicts) -> Suspects:
     """The lightest set of readings that must be wrong, by `WEIGHTS`, exactly.
 
-    Takes the conflicts of all readings, `Conflicts(readings, meter)`. Gives None for what is not decided within `MOST_WRONG`, `MOST_WORK` and
-    `MOST_NODES`.
+    Takes the conflicts of all readings, `Conflicts(readings, meter)`. Gives None for what is not decided within
+    `MOST_WRONG`, `MOST_WORK` and `MOST_NODES`.
     """
     search = _Search(conflicts)
     try:
