@@ -51,9 +51,18 @@ class Conflicts:
         """One conflict for each reading that stands against others; some of the buzzer show only when others are
         settled.
         """
-        told = {conflict.reading for conflict in self._of_resistance}
-        others = (each for each in self._of_the_buzzer(self.readings) if each.reading not in told)
-        return (*self._of_resistance, *others)
+        every = (*self._of_resistance, *self._of_the_buzzer(self.readings), *self.near_parts(self.readings))
+        return tuple({conflict.reading: conflict for conflict in reversed(every)}.values())[::-1]
+
+    def near_parts(self, kept: Sequence[Reading]) -> list[Conflict]:
+        """Sweeps that are left no member though a part near them may be heard.
+
+        They are at odds with the other readings kept as these stand. When some of those go, the part may
+        account for them, so these conflicts are not among those that hold whatever else is wrong.
+        """
+        found = deduce((), kept, self._meter)
+        sweeps = {reading.id: reading for reading in kept}
+        return [_of_sweep(sweeps[name], found) for name in found.impossible_sweeps[:MOST_OF_THE_BUZZER]]
 
     def among(self, kept: Sequence[Reading]) -> list[Conflict]:
         """Some of the conflicts among the readings kept, and none only where there is none."""

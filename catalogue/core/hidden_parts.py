@@ -24,7 +24,6 @@ from scipy.sparse.csgraph import connected_components, shortest_path
 
 from catalogue.core.bounds import Bound, bounds
 from catalogue.core.document import Meter, Mode, Point, Reading, Result
-from catalogue.core.findings import Limit
 from catalogue.core.nets import Deduction
 from catalogue.core.network import Matrix, conductances, resistances
 
@@ -151,6 +150,7 @@ class _Between:
                 is_value = bound.reading in valued and math.isfinite(bound.upper)
                 (self._values if is_value else self._others)[one, other].append(bound)
         self._usual = self._probed_most()
+        self._within_net = self._most_within_nets()
 
     def _probed_most(self) -> dict[int, Point]:
         """For each net with values, the contact that most of them were read at: it stands for the net."""
@@ -183,7 +183,7 @@ class _Between:
         for a, b in combinations(range(size), 2):
             pair = group[a], group[b]
             both = [*self._values.get(pair, ()), *self._others.get(pair, ())]
-            slacks = [self._within_net(bound.a) + self._within_net(bound.b) for bound in both]
+            slacks = [self._within_net[bound.a] + self._within_net[bound.b] for bound in both]
             for bound, slack in zip(both, slacks, strict=True):
                 lower[a, b] = lower[b, a] = max(lower[a, b], bound.lower - slack)
                 upper[a, b] = upper[b, a] = min(upper[a, b], bound.upper + slack)
@@ -198,13 +198,13 @@ class _Between:
             is_ohmic=any(bound.ohmic for bound in found),
         )
 
-    def _within_net(self, point: Point) -> float:
-        """The most resistance that the readings leave between a point and the one that stands for its net."""
-        usual = self._usual[self._deduction.net_index[point]]
-        if point == usual:
-            return 0.0
-        proof = self._deduction.joined_proof(usual, point)
-        return sum(step.ohms for step in proof if step.limit is Limit.AT_MOST)
+    def _most_within_nets(self) -> dict[Point, float]:
+        """The most resistance that the readings leave between each point and the one that stands for its net."""
+        most = dict.fromkeys(self._usual.values(), 0.0)
+        for usual in self._usual.values():
+            for step in self._deduction.net_joins(usual):
+                most[step.finish] = most[step.start] + step.ohms
+        return most
 
 
 class _Network:

@@ -100,15 +100,18 @@ class Deduction:
         separations = self._apart_conductors[_pair(self.conductor_index, a, b)]
         return self._with_ruled_out(*self._separated(a, b, separations, self.low_joins))
 
-    def net_joins(self, net: int) -> tuple[Step, ...]:
-        """What ties the points of a net together: one join fewer than points."""
-        return tuple(hop.step for hop in self._tying(net))
+    def net_joins(self, root: Point) -> tuple[Step, ...]:
+        """What ties the other points of a net to this one, by the fewest readings each: the nearest come first
+        and each step leads on to a new point.
+        """
+        return tuple(hop.step for hop in self._tying(root))
 
     def net_proof(self, net: int) -> tuple[Step, ...]:
-        """The same, then what rules out the other members of sweeps among these. Work grows with
-        `sweep_members` times the points of the net.
+        """What ties the points of a net together, then what rules out the other members of sweeps among that.
+
+        Work grows with `sweep_members` times the points of the net.
         """
-        return self._with_ruled_out(self._tying(net), ())
+        return self._with_ruled_out(self._tying(self.nets[net][0]), ())
 
     def sweep_members(self, net: int) -> int:
         """How many members of the sweeps within a net had to be ruled out."""
@@ -139,9 +142,8 @@ class Deduction:
             members[self.net_index[self.joins[number].start]] += len(others)
         return members
 
-    def _tying(self, net: int) -> list[_Hop]:
-        tree = self._tree(self.nets[net][0], len(self.joins))
-        return [hop for hop in tree.came_by.values() if hop is not None]
+    def _tying(self, root: Point) -> list[_Hop]:
+        return [hop for hop in self._tree(root, len(self.joins)).came_by.values() if hop is not None]
 
     @cached_property
     def _silent_nets(self) -> dict[tuple[int, int], list[Step]]:

@@ -71,13 +71,16 @@ def suspects(conflicts: Conflicts) -> Suspects:
     """The lightest set of readings that must be wrong, by `WEIGHTS`, exactly.
 
     Takes the conflicts of all readings, `Conflicts(readings, meter)`. Gives None for what is not decided within
-    `MOST_WRONG`, `MOST_WORK` and `MOST_NODES`.
+    `MOST_WRONG`, `MOST_WORK` and `MOST_NODES`, or where what is left still has a sweep at odds beside a part
+    that may be heard.
     """
     search = _Search(conflicts)
     try:
         smallest = search.lightest()
     except _GivenUp:
         return Suspects(search.at_least, None, None)
+    if conflicts.near_parts(search.without(smallest)):
+        return Suspects(max(search.at_least, 1), None, None)
     try:
         in_every = search.in_every(smallest)
     except _GivenUp:
@@ -128,6 +131,9 @@ class _Search:
                 common &= chosen
         return common
 
+    def without(self, wrong: Names) -> list[Reading]:
+        return [reading for reading in self._readings if reading.id not in wrong]
+
     def ordered(self, names: Collection[str]) -> tuple[str, ...]:
         return tuple(reading.id for reading in self._readings if reading.id in names)
 
@@ -136,7 +142,7 @@ class _Search:
 
     def _conflicts_without(self, wrong: Names) -> list[Names]:
         """Conflicts among the readings that are left: enough of them that without all their readings none is."""
-        kept = [reading for reading in self._readings if reading.id not in wrong]
+        kept = self.without(wrong)
         found: list[Names] = []
         apart = 0
         while True:

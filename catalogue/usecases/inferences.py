@@ -84,7 +84,7 @@ def _reached(between: tuple[Point, Point], deduction: Deduction, connectors: Map
 
 def _proved(deduction: Deduction, net: int) -> ProvedNet:
     is_whole = deduction.sweep_members(net) * len(deduction.nets[net]) <= MOST_WORK
-    proof = deduction.net_proof(net) if is_whole else deduction.net_joins(net)
+    proof = deduction.net_proof(net) if is_whole else deduction.net_joins(deduction.nets[net][0])
     return ProvedNet(deduction.nets[net], tuple(dict.fromkeys(step.reading for step in proof)), is_whole)
 
 

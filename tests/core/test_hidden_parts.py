@@ -16,6 +16,7 @@ from catalogue.core.hidden_parts import MOST_EFFORT, MOST_NETS, HiddenParts, Uns
 from catalogue.core.nets import deduce
 from catalogue.core.network import Link, resistance_distances
 from catalogue.core.simulation import Act, BenchMeter, Specimen, every_pair, read
+from tests.core import strategies
 from tests.core.test_bounds import beep, ohms, over
 
 METER = Meter()
@@ -227,6 +228,18 @@ def test_what_is_recovered_reads_as_was_read(network: tuple[int, list[Link]], se
             half = 0.008 * reading.value + 2 * (reading.digit_ohms or 0.0)
             assert reading.value - half - 0.7 <= shown * (1 + 1e-5)
             assert shown * (1 - 1e-5) <= reading.value + half - 0.2
+
+
+@settings(max_examples=40)
+@given(
+    st.just([f"A:{n}" for n in range(1, 6)]).flatmap(lambda among: strategies.readings(among, 14)), strategies.meters()
+)
+def test_readings_that_nobody_promised_to_agree_get_an_answer(readings: list[Reading], meter: Meter):
+    found = recovered(*readings, meter=meter)
+    solved = {point for part in found.parts for point in part.between}
+    assert solved.isdisjoint(point for contacts, _ in found.unsolved for point in contacts)
+    for part in found.parts:
+        assert 0 < part.span.least_ohms <= part.span.ohms <= part.span.most_ohms
 
 
 def test_an_act_list_of_one_mode_is_enough():

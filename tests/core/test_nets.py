@@ -133,6 +133,19 @@ def test_apart_is_told_by_the_reading_with_the_shortest_chains():
     assert told(found.apart_proof("A:1", "A:2")) == ["r4: A:1 B:2 at least", "r2: B:2 A:2 at most"]
 
 
+def test_a_net_is_proved_by_one_reading_fewer_than_its_points_and_what_sweeps_lean_on():
+    found = deduced(
+        ohms(0.6, "A:1", "B:1", "r1"),
+        ohms(0.6, "B:1", "A:1", "r2"),
+        sweep(True, "A:1", "B:2", "B:3", id="r3"),
+        over("A:1", "B:3", "r4"),
+    )
+    assert told(found.net_joins("B:2")) == ["r3: B:2 A:1 at most", "r1: A:1 B:1 at most"]
+    assert [step.reading for step in found.net_proof(0)] == ["r1", "r3", "r4"]
+    assert found.sweep_members(0) == 1
+    assert found.net_proof(1) == ()
+
+
 # --- sweeps ---
 
 
