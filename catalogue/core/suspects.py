@@ -32,7 +32,7 @@ Repeats that agree must all be wrong together, and so weigh their sum."""
 SWEEP_LIGHTER = 1
 """A probe dragged along skips more easily than one that is held (judgement)."""
 
-MOST_WRONG = 100
+MOST_WRONG = 60
 """Conflicts without a reading in common beyond which no set is sought: that many slips are no slips."""
 
 MOST_WORK = 1_500_000
