@@ -54,7 +54,7 @@ demo: port install ## run the site with its invented cables on 127.0.0.1, PORT=8
 .PHONY: test
 test: install ## run the tests on the store that DATABASE_URL names, SQLite by default
 	@.ci/packages drawing curl $(if $(BROWSER_TESTS),browser)
-	$(RUN) -m pytest $(ARGS)
+	$(RUN) -m pytest -n auto --maxprocesses 4 --dist worksteal $(ARGS)
 
 .PHONY: test-postgres
 test-postgres: ## run the tests on a PostgreSQL database that is made for the run
@@ -64,6 +64,11 @@ test-postgres: ## run the tests on a PostgreSQL database that is made for the ru
 bench: install ## measure every figure the project promises, each beside its bound
 	@.ci/packages drawing
 	$(RUN) -m tests.bench $(ARGS)
+
+.PHONY: screenshots
+screenshots: install ## take the pictures in README.md anew, of a site of its own that goes at the end
+	@.ci/packages drawing browser
+	$(RUN) -m tests.pictures
 
 .PHONY: lint
 lint: style types ## check style and types

@@ -9,10 +9,13 @@ from catalogue.core.problems import TooLarge
 
 def json_body(request: Request) -> bytes:
     """The body of a request that must be `application/json`. Raises UnsupportedMediaType or TooLarge."""
-    if request.content_type.partition(";")[0].strip() != "application/json":
-        raise UnsupportedMediaType(
-            request.content_type, detail="Send the map document as `Content-Type: application/json`."
-        )
+    return body_of_type(request, "application/json")
+
+
+def body_of_type(request: Request, media_type: str) -> bytes:
+    """The body of a request that must be of this type. Raises UnsupportedMediaType or TooLarge."""
+    if request.content_type.partition(";")[0].strip() != media_type:
+        raise UnsupportedMediaType(request.content_type, detail=f"Send this as `Content-Type: {media_type}`.")
     try:
         return bytes(request.body)
     except RequestDataTooBig:

@@ -3,16 +3,21 @@
 from http import HTTPStatus
 from typing import Any
 
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
 from api.bodies import json_body
-from api.pagination import ByNewest
+from api.described import Answer, Operation, PageOf, described
+from api.pagination import PAGING, ByNewest
+from api.repeats import answered_once
+from api.resources import Resource
+from api.serializers import FindingsField, MeterField, ReadingsField
 from catalogue.core.confirming import Verdict
 from catalogue.core.findings import finding_json
 from catalogue.core.pooling import Variant
+from catalogue.core.problems import BadRequest, Conflict, NotFound, Withdrawn
 from catalogue.usecases import cables, confirmations
 
 
@@ -31,6 +36,7 @@ class VerdictSerializer(serializers.Serializer):
     adds = AddedSerializer(many=True)
     findings = serializers.SerializerMethodField()
 
+    @extend_schema_field(FindingsField)
     def get_findings(self, verdict: Verdict) -> list[dict[str, object]]:
         return [finding_json(finding) for finding in verdict.findings]
 
@@ -38,14 +44,15 @@ class VerdictSerializer(serializers.Serializer):
 class ConfirmationSerializer(serializers.Serializer):
     id = serializers.IntegerField()
     map = serializers.IntegerField(source="map_id")
-    author = serializers.CharField(source="author.username", default=None, allow_null=True)
+    author = serializers.CharField(source="by", allow_null=True)
     created_at = serializers.DateTimeField()
     outcome = serializers.CharField()
     note = serializers.CharField()
     verdict = serializers.SerializerMethodField()
-    readings = serializers.JSONField()
-    meter = serializers.JSONField()
+    readings = ReadingsField()
+    meter = MeterField()
 
+    @extend_schema_field(VerdictSerializer)
     def get_verdict(self, row: Any) -> dict[str, object]:
         return dict(VerdictSerializer(confirmations.verdict_of(row)).data)
 
@@ -66,7 +73,7 @@ class VariantSerializer(serializers.Serializer):
         return [list(net) for net in variant.deduction.nets if len(net) > 1]
 
 
-class DifferenceSerializer(serializers.Serializer):
+class ContactDifferenceSerializer(serializers.Serializer):
     """`says` has one word for each variant, in their order."""
 
     contact = serializers.CharField()
@@ -78,20 +85,44 @@ class DifferenceSerializer(serializers.Serializer):
 class VariantsSerializer(serializers.Serializer):
     variants = VariantSerializer(source="pool.variants", many=True)
     fewest = serializers.BooleanField(source="pool.fewest")
-    differences = DifferenceSerializer(source="pool.differences", many=True)
+    differences = ContactDifferenceSerializer(source="pool.differences", many=True)
     differences_total = serializers.IntegerField(source="pool.differences_total")
     at_odds = serializers.ListField(source="pool.at_odds", child=serializers.CharField())
     left_out = LeftSerializer(many=True)
 
 
-class Confirmations(APIView):
-    """What other people than the author read of a map's cable, newest first; and sending one's own readings."""
-
+class Confirmations(Resource):
+    @described(
+        Operation(
+            "list_confirmations",
+            "What other people than the author read of a map's cable, newest first.",
+            {200: Answer("A page of confirmations.", PageOf(ConfirmationSerializer))},
+            problems=[BadRequest, NotFound, Withdrawn],
+            asks=PAGING,
+        )
+    )
     def get(self, request: Request, map_id: int) -> Response:
         pages = ByNewest()
         page = pages.paginate_queryset(confirmations.confirmations_of(map_id), request, view=self)
         return pages.get_paginated_response(ConfirmationSerializer(page, many=True).data)
 
+    @described(
+        Operation(
+            "confirm_map",
+            """
+            Hold one's own readings against somebody else's map.
+
+            What the same person sent before on this map gives way.
+            """,
+            {
+                201: Answer("The first readings of this person.", ConfirmationSerializer),
+                200: Answer("They took the place of earlier ones.", ConfirmationSerializer),
+            },
+            problems=[BadRequest, Conflict, NotFound, Withdrawn],
+            takes="ConfirmationQuestion",
+        )
+    )
+    @answered_once
     def post(self, request: Request, map_id: int) -> Response:
         assert request.user.is_authenticated  # the default permission let nobody else in
         row, is_first = confirmations.confirm_map(request.user, map_id, json_body(request))
@@ -99,8 +130,14 @@ class Confirmations(APIView):
         return Response(ConfirmationSerializer(row).data, status=status)
 
 
-class Variants(APIView):
-    """The fewest hardware variants that explain what everybody read of a cable, side by side."""
-
+class Variants(Resource):
+    @described(
+        Operation(
+            "list_variants",
+            "The fewest hardware variants that explain what everybody read of a cable, side by side.",
+            {200: Answer("The variants, and what tells them apart.", VariantsSerializer)},
+            problems=[NotFound, Withdrawn],
+        )
+    )
     def get(self, request: Request, slug: str) -> Response:
         return Response(VariantsSerializer(confirmations.variants_of(cables.cable_by_slug(slug))).data)

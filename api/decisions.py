@@ -6,13 +6,16 @@ All money is in one unit of the asker's choice, hours in hours, chances between 
 import math
 from typing import Any
 
+from drf_spectacular.utils import extend_schema_serializer
 from rest_framework import serializers
 from rest_framework.permissions import AllowAny
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
 from api.bodies import json_body
+from api.described import Answer, Operation, described
+from api.limits import COMPUTING
+from api.resources import Resource
 from api.serializers import Strict, choices
 from catalogue.core.building import Build, BuildingAdvice, CoreAdvice, Load, PairAdvice, ScreenAdvice
 from catalogue.core.chances import wilson_interval
@@ -21,9 +24,10 @@ from catalogue.core.document import Part, Path
 from catalogue.core.failures import FailureKind
 from catalogue.core.gauge import Wire
 from catalogue.core.outcomes import Option, Outcomes
+from catalogue.core.problems import BadRequest, NotFound, Withdrawn
 from catalogue.core.wire_list import Side, WireRow
 from catalogue.usecases import decisions
-from catalogue.usecases.decisions import Answer, Grounds, Question, Way
+from catalogue.usecases.decisions import Grounds, Question, Way
 
 MOST_MONEY = 10_000_000
 MOST_HOURS = 10_000
@@ -113,6 +117,7 @@ class BuildingSerializer(Strict):
         return supplies
 
 
+@extend_schema_serializer(component_name="DecisionQuestion")
 class QuestionSerializer(Strict):
     """A question as it is sent: the stakes, at least one way, and what it is about."""
 
@@ -149,11 +154,28 @@ class QuestionSerializer(Strict):
         )
 
 
-class Decisions(APIView):
-    """Rank mending, building, buying and stopping, with break-evens and what to keep when building."""
+EXAMPLE = {
+    "hour_worth": 15,
+    "device": {"worth_with_cable": 240, "worth_without_cable": 20},
+    "mend": {"price": 12, "hours": 4, "chance": 0.6},
+    "buy_used": {"price": 180, "chance": 0.8},
+}
 
+
+class Decisions(Resource):
+    limit = COMPUTING
     permission_classes = [AllowAny]
 
+    @described(
+        Operation(
+            "decide",
+            "Mend, build, buy or stop: ranked, with break-evens and what to keep when building. Stores nothing.",
+            {200: Answer("The options.", "Decision")},
+            problems=[BadRequest, NotFound, Withdrawn],
+            takes=QuestionSerializer,
+            example=EXAMPLE,
+        )
+    )
     def post(self, request: Request) -> Response:
         asked = QuestionSerializer(data=decisions.read_question(json_body(request)))
         asked.is_valid(raise_exception=True)
@@ -170,7 +192,7 @@ def _build(given: dict[str, Any]) -> Build:
     return Build(loads, given.get("length_m"), given.get("contact_ohms"), given.get("celsius", 20.0))
 
 
-def _answer_json(answer: Answer) -> dict[str, object]:
+def _answer_json(answer: decisions.Answer) -> dict[str, object]:
     return {
         "verdict": answer.verdict,
         "options": [
@@ -184,7 +206,7 @@ def _answer_json(answer: Answer) -> dict[str, object]:
     }
 
 
-def _option_json(rank: int, assessment: Assessment, answer: Answer) -> dict[str, object]:
+def _option_json(rank: int, assessment: Assessment, answer: decisions.Answer) -> dict[str, object]:
     """Stopping has neither chance nor break-even; what is not tried by the hour has no `stop_after`."""
     grounds = answer.grounds.get(assessment.option)
     return {

@@ -2,16 +2,19 @@
 
 import functools
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from http import HTTPStatus
+from itertools import islice
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, RequestDataTooBig
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, JsonResponse
+from django.views.decorators.csrf import csrf_exempt
 from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import set_rollback
 
+from catalogue.core.findings import finding_json
 from catalogue.core.problems import (
     BadDocument,
     BadReadings,
@@ -19,24 +22,69 @@ from catalogue.core.problems import (
     Conflict,
     Defect,
     DrawingUnavailable,
+    EventTold,
+    KeyReused,
+    MapRefused,
+    NotAllowed,
     NotFound,
     Problem,
+    Stale,
     TooLarge,
+    TooMany,
+    TooManyDrafts,
+    Unreachable,
+    VersionMissing,
+    Withdrawn,
 )
+
+MOST_DEFECTS = 100
+"""Fields told of one request."""
 
 MEDIA_TYPE = "application/problem+json"
 
-STATUS_OF = {
+STATUS_OF: dict[type[Problem], HTTPStatus] = {
     BadDocument: HTTPStatus.UNPROCESSABLE_ENTITY,
     BadReadings: HTTPStatus.UNPROCESSABLE_ENTITY,
     BadRequest: HTTPStatus.UNPROCESSABLE_ENTITY,
+    MapRefused: HTTPStatus.UNPROCESSABLE_ENTITY,
     NotFound: HTTPStatus.NOT_FOUND,
+    Withdrawn: HTTPStatus.GONE,
+    NotAllowed: HTTPStatus.FORBIDDEN,
     TooLarge: HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
     Conflict: HTTPStatus.CONFLICT,
+    EventTold: HTTPStatus.CONFLICT,
+    TooManyDrafts: HTTPStatus.CONFLICT,
+    KeyReused: HTTPStatus.UNPROCESSABLE_ENTITY,
+    Stale: HTTPStatus.PRECONDITION_FAILED,
+    VersionMissing: HTTPStatus.PRECONDITION_REQUIRED,
+    TooMany: HTTPStatus.TOO_MANY_REQUESTS,
+    Unreachable: HTTPStatus.BAD_GATEWAY,
     DrawingUnavailable: HTTPStatus.SERVICE_UNAVAILABLE,
 }
 
+READ = ("GET", "HEAD")
+
+ROOT = "/api/"
+
+OF_THE_SITE = {
+    HTTPStatus.BAD_REQUEST: ("malformed-request", "This is not a request that can be worked with."),
+    HTTPStatus.INTERNAL_SERVER_ERROR: (
+        "internal-error",
+        "Something went wrong on the site. Nothing was stored; the same request can safely be sent again.",
+    ),
+}
+"""Code and text of what is wrong with no address in particular."""
+
 logger = logging.getLogger(__name__)
+
+
+def status_and_code(error: type[Problem | exceptions.APIException]) -> tuple[HTTPStatus, str]:
+    """What an error of this kind is answered with. Raises KeyError for one that nobody answers."""
+    if issubclass(error, exceptions.ValidationError):
+        error = BadRequest
+    if issubclass(error, exceptions.APIException):
+        return HTTPStatus(error.status_code), str(error.default_code).replace("_", "-")
+    return STATUS_OF[error], error.code
 
 
 def problem_document(code: str, status: HTTPStatus, detail: str, **more: object) -> dict[str, object]:
@@ -65,11 +113,42 @@ def answers_problems(view: Callable[..., HttpResponseBase]) -> Callable[..., Htt
     def answering(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponseBase:
         try:
             return view(request, *args, **kwargs)
-        except Problem as error:
+        except Exception as error:
             body, headers = _described(error)
             return JsonResponse(body, status=body["status"], headers=headers, content_type=MEDIA_TYPE)
 
-    return answering
+    # They change nothing; and without this another method would be answered by the page about forgery.
+    return csrf_exempt(answering)
+
+
+def read_only(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpResponseBase]:
+    """Lets a plain Django view only be read, inside `answers_problems`."""
+
+    @functools.wraps(view)
+    def reading(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponseBase:
+        if request.method not in READ:
+            raise exceptions.MethodNotAllowed(str(request.method))
+        return view(request, *args, **kwargs)
+
+    return reading
+
+
+class ProblemsOfTheSite:
+    """Middleware: what Django itself answers to a request for the API, before any view, becomes a problem document."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        response = self.get_response(request)
+        is_page = response.headers.get("Content-Type", "").startswith("text/html")
+        if response.status_code < HTTPStatus.BAD_REQUEST or not is_page or not request.path_info.startswith(ROOT):
+            return response
+        status = HTTPStatus(response.status_code)
+        is_of_the_site = status >= HTTPStatus.INTERNAL_SERVER_ERROR
+        kind = HTTPStatus.INTERNAL_SERVER_ERROR if is_of_the_site else HTTPStatus.BAD_REQUEST
+        code, text = OF_THE_SITE[kind]
+        return JsonResponse(problem_document(code, status, text), status=status, content_type=MEDIA_TYPE)
 
 
 @answers_problems
@@ -81,7 +160,9 @@ def _described(error: Exception) -> tuple[dict[str, Any], dict[str, str]]:
     if isinstance(error, RequestDataTooBig):
         error = TooLarge("The request is too large. A map document is at most 2 MiB.")
     if isinstance(error, Problem):
-        more = {"defects": [_defect(defect) for defect in error.defects]} if error.defects else {}
+        more: dict[str, object] = {"defects": [_defect(defect) for defect in error.defects]} if error.defects else {}
+        if isinstance(error, TooManyDrafts) and error.findings:
+            more["findings"] = [finding_json(finding) for finding in error.findings]
         return problem_document(error.code, STATUS_OF[type(error)], error.text, **more), {}
     if isinstance(error, Http404):
         error = exceptions.NotFound()
@@ -90,32 +171,37 @@ def _described(error: Exception) -> tuple[dict[str, Any], dict[str, str]]:
     if isinstance(error, exceptions.APIException):
         return _framework_problem(error)
     logger.error("Unexpected error", exc_info=error)
-    text = "Something went wrong on the site. Nothing was stored; the same request can safely be sent again."
-    return problem_document("internal-error", HTTPStatus.INTERNAL_SERVER_ERROR, text), {}
+    status = HTTPStatus.INTERNAL_SERVER_ERROR
+    return problem_document(OF_THE_SITE[status][0], status, OF_THE_SITE[status][1]), {}
 
 
 def _framework_problem(error: exceptions.APIException) -> tuple[dict[str, Any], dict[str, str]]:
     headers = {}
     if challenge := getattr(error, "auth_header", None):
         headers["WWW-Authenticate"] = challenge
+    if isinstance(error, exceptions.MethodNotAllowed):
+        headers["Allow"] = ", ".join(READ)  # of a plain view; others tell their own
     if wait := getattr(error, "wait", None):
         headers["Retry-After"] = str(int(wait) + 1)
     status = HTTPStatus(error.status_code)
     if isinstance(error, exceptions.ValidationError):
-        defects = [_defect(defect) for defect in _validation_defects(error.detail)]
+        defects = [_defect(defect) for defect in islice(_validation_defects(error.detail), MOST_DEFECTS)]
         text = "Some fields are not right. Nothing was stored."
         status = HTTPStatus.UNPROCESSABLE_ENTITY
         return problem_document("bad-request", status, text, defects=defects), headers
-    code = str(error.default_code).replace("_", "-")
+    _, code = status_and_code(type(error))
     return problem_document(code, status, str(error.detail)), headers
 
 
-def _validation_defects(detail: Any, pointer: str = "") -> list[Defect]:
+def _validation_defects(detail: Any, pointer: str = "") -> Iterator[Defect]:
     if isinstance(detail, dict):
-        return [defect for name, inner in detail.items() for defect in _validation_defects(inner, f"{pointer}/{name}")]
-    if isinstance(detail, list):
-        return [defect for inner in detail for defect in _validation_defects(inner, pointer)]
-    return [Defect(pointer, str(detail), "Correct this field and send again.")]
+        for name, inner in detail.items():
+            yield from _validation_defects(inner, f"{pointer}/{str(name)[:40]}")
+    elif isinstance(detail, list):
+        for inner in detail:
+            yield from _validation_defects(inner, pointer)
+    else:
+        yield Defect(pointer, str(detail), "Correct this field and send again.")
 
 
 def _defect(defect: Defect) -> dict[str, str]:

@@ -8,9 +8,12 @@ from rest_framework import serializers
 from rest_framework.permissions import AllowAny
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
 from api.bodies import json_body
+from api.described import Answer, Operation, described
+from api.limits import COMPUTING
+from api.resources import Resource
+from catalogue.core.problems import BadDocument, BadRequest, NotFound, Withdrawn
 from catalogue.usecases.fault_locations import answer_json, locate_fault
 
 
@@ -70,10 +73,18 @@ class LocationSerializer(serializers.Serializer):
     disagreements = DisagreementSerializer(many=True)
 
 
-class FaultLocations(APIView):
-    """The posterior of the break's place from observations, and where to open next."""
-
+class FaultLocations(Resource):
+    limit = COMPUTING
     permission_classes = [AllowAny]
 
+    @described(
+        Operation(
+            "locate_fault",
+            "Where along a conductor the break is, and where to open next. Stores nothing.",
+            {200: Answer("The place, and how sure it is.", LocationSerializer)},
+            problems=[BadDocument, BadRequest, NotFound, Withdrawn],
+            takes="LocationQuestion",
+        )
+    )
     def post(self, request: Request) -> Response:
         return Response(LocationSerializer(answer_json(locate_fault(json_body(request)))).data)

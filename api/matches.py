@@ -4,11 +4,14 @@ from rest_framework import serializers
 from rest_framework.permissions import AllowAny
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
 from api.bodies import json_body
+from api.described import Answer, Operation, described
+from api.limits import COMPUTING
+from api.resources import Resource
 from api.serializers import MapSummarySerializer
 from catalogue.core.document import Reading
+from catalogue.core.problems import BadRequest
 from catalogue.usecases import matches
 
 
@@ -57,11 +60,19 @@ class FoundMapsSerializer(serializers.Serializer):
     error_rate = serializers.FloatField()
 
 
-class Matches(APIView):
-    """Rank the maps by agreement with `{"ends", "meter", "readings"}`. Stores nothing and needs no account."""
-
+class Matches(Resource):
+    limit = COMPUTING
     permission_classes = [AllowAny]
 
+    @described(
+        Operation(
+            "match_maps",
+            "Which cable is this: the maps ranked by agreement with a few readings. Stores nothing.",
+            {200: Answer("The maps that agree best.", FoundMapsSerializer)},
+            problems=[BadRequest],
+            takes="MatchQuestion",
+        )
+    )
     def post(self, request: Request) -> Response:
         found = matches.find_maps(json_body(request))
         return Response(FoundMapsSerializer(found, context={"request": request}).data)

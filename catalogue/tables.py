@@ -16,6 +16,7 @@ from typing import TypeVar
 
 from catalogue.core.diagnosis.evidence import Evidence, Explanation, Weight, Weights
 from catalogue.core.document import Form, Role
+from catalogue.core.failures import Symptom
 from catalogue.core.gauge import SOLD_AWG, STRANDED, Sizing, Wire
 from catalogue.core.reference import (
     Colour,
@@ -284,6 +285,16 @@ def known_resistors() -> tuple[KnownResistor, ...]:
         return KnownResistor(row["key"], least_ohms, most_ohms, row["where"], row["notes"], row["source"], row["basis"])
 
     return tuple(part for part in _values(TABLES / "id_components.csv", resistor) if part is not None)
+
+
+@cache
+def symptom_phrases() -> Mapping[str, Symptom]:
+    """What people call a symptom, and the symptom they mean. Raises `BadTable`."""
+
+    def phrase(row: Row) -> tuple[str, Symptom]:
+        return row["phrase"], Symptom(row["symptom"])
+
+    return MappingProxyType(dict(_values(TABLES / "symptom_phrases.csv", phrase)))
 
 
 def _grouped(path: Path, column: str, read: Callable[[Row], Value]) -> dict[str, list[Value]]:

@@ -21,8 +21,10 @@ from catalogue.models import (
     MapRevision,
     NetRow,
     ReadingRow,
+    Review,
     Trait,
     User,
+    Wanted,
 )
 from tests.samples import contradicted_usb_map, usb_map
 
@@ -73,6 +75,20 @@ class TraitFactory(DjangoModelFactory):
     cable = factory.SubFactory(CableFactory)
     kind = "rides-on"
     value = "copper"
+
+
+class WantedFactory(DjangoModelFactory):
+    """A cable that people asked for; each one more often than the one made before it."""
+
+    class Meta:
+        model = Wanted
+
+    identity = factory.Sequence(lambda number: f"wanted-{number}")
+    maker = factory.Sequence(lambda number: f"{MAKERS[number % len(MAKERS)]} (invented)")
+    model = factory.Sequence(lambda number: f"{THINGS[number % len(THINGS)]} W{number:04}")
+    askers = factory.Sequence(lambda number: number + 2)
+    first_asked_at = factory.LazyFunction(timezone.now)
+    last_asked_at = factory.LazyFunction(timezone.now)
 
 
 class MapRevisionFactory(DjangoModelFactory):
@@ -162,7 +178,7 @@ class FailureReportFactory(DjangoModelFactory):
 
 
 class DraftFactory(DjangoModelFactory):
-    """A map that contradicts itself, refused; `unreadable` is no map at all."""
+    """A map that contradicts itself, refused; `unreadable` is no map at all, `at_the_bench` not submitted yet."""
 
     class Meta:
         model = Draft
@@ -174,6 +190,7 @@ class DraftFactory(DjangoModelFactory):
             findings=[],
             defects=[{"where": "line 1, column 12", "message": "the text ends early", "remedy": "Send all of it."}],
         )
+        at_the_bench = factory.Trait(kind=Draft.Kind.BENCH, findings=[])
 
     author = factory.SubFactory(UserFactory)
     text = factory.LazyFunction(lambda: json.dumps(contradicted_usb_map(), indent=1))
@@ -198,3 +215,19 @@ class DraftFactory(DjangoModelFactory):
     )
     defects = factory.List([])
     changed_at = factory.LazyFunction(timezone.now)
+
+
+class ReviewFactory(DjangoModelFactory):
+    """Somebody found a map good; `withdrawn` and `queried` are the other decisions."""
+
+    class Meta:
+        model = Review
+
+    class Params:
+        withdrawn = factory.Trait(decision="withdrawn", reason="It is of another cable.")
+        queried = factory.Trait(decision="queried", reason="Was the screen read?")
+
+    map = factory.SubFactory(MapRevisionFactory)
+    decision = "approved"
+    reviewer = factory.SubFactory(UserFactory)
+    reviewed_at = factory.LazyFunction(timezone.now)

@@ -56,9 +56,13 @@ PARTS = (
             "catalogue.search",
             "catalogue.store",
             "catalogue.tables",
-            # Transactions, the clock, the cache and hashed tokens; nothing of requests and pages.
+            # Transactions, the clock, the cache, mail, hashed tokens, permissions, verified addresses; nothing of
+            # requests and pages.
+            "allauth.account.models",
             "django.conf",
+            "django.contrib.auth.models",
             "django.core.cache",
+            "django.core.mail",
             "django.db",
             "django.utils",
             "knox.models",
@@ -68,12 +72,14 @@ PARTS = (
     Part("catalogue.forms", ("catalogue.usecases", "catalogue.core", "django")),
     Part("catalogue.templatetags", ("catalogue.usecases", "catalogue.core", "django")),
     Part("catalogue.management", ("catalogue.usecases", "catalogue.core", "django", "rich")),
-    Part("api", ("catalogue.usecases", "catalogue.core", "django", "rest_framework", "knox")),
+    Part("api", ("catalogue.usecases", "catalogue.core", "django", "rest_framework", "drf_spectacular", "knox")),
     # What Django itself asks for, by name, when the site starts.
     Part("catalogue.apps", ("django",)),
     Part("catalogue.settings", ("django", "environ", "csp")),
     Part("catalogue.sqlite", ("django",)),
-    Part("catalogue.urls", ("django", "catalogue.views", "api.urls")),
+    Part("catalogue.static_files", ("whitenoise",)),
+    Part("catalogue.accounts", ("catalogue.usecases", "django", "allauth")),
+    Part("catalogue.urls", ("django", "allauth", "catalogue.core", "catalogue.views", "api.urls")),
     Part("catalogue.wsgi", ("django",)),
 )
 

@@ -6,7 +6,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 # Made by a run, or addresses of the site.
-NOT_IN_THE_CLONE = {".venv/", ".data/", "/rules/CODE/", "maps/{id}/drawings/"}
+NOT_IN_THE_CLONE = {".venv/", ".data/", "/rules/CODE/", "maps/{id}/drawings/", "/api/v1/openapi.json", "/api/v1/"}
 
 
 def test_every_file_and_folder_it_names_exists():

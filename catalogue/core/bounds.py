@@ -14,8 +14,9 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import accumulate
 
 import numpy as np
@@ -56,7 +57,8 @@ class Bound:
     """The resistance between `a` and `b` is at least `lower` and at most `upper` ohms, says one reading.
 
     `upper` is infinite when the reading says nothing from above. `ohmic`: it is no junction that was read,
-    so `upper` holds for either polarity and at any current.
+    so `upper` holds for either polarity and at any current. Where a value is no proof of that by itself, `alike` is
+    the reading that shows the same with the probes changed over.
     """
 
     reading: str
@@ -65,21 +67,28 @@ class Bound:
     lower: float
     upper: float
     ohmic: bool
+    alike: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Violation:
     """A lower bound that cannot be: `path` leads from `bound.a` to `bound.b` and adds up to
     `shortest_ohms`, less.
 
     The path is empty for a point probed against itself. `ohmic`: every link of the path is, so this is
-    proof; else a part that is not linear may explain it.
+    proof; else a part that is not linear may explain it. There can be as many violations as readings, with
+    hundreds of links each, so the path is walked when it is asked for.
     """
 
     bound: Bound
-    path: tuple[Bound, ...]
     shortest_ohms: float
     ohmic: bool
+    ways: _Ways | None = field(repr=False, compare=False)
+
+    @cached_property
+    def path(self) -> tuple[Bound, ...]:
+        walked = () if self.ways is None else tuple(self.ways.back_from(self.bound.b))
+        return tuple(link for _, link in reversed(walked))
 
 
 def bounds(readings: Sequence[Reading], meter: Meter) -> tuple[Bound, ...]:
@@ -89,21 +98,19 @@ def bounds(readings: Sequence[Reading], meter: Meter) -> tuple[Bound, ...]:
     beeped on several contacts (one of them is joined, nobody knows which: see `catalogue.core.nets`).
     """
     found: list[Bound] = []
-    values: list[Bound] = []
+    values: list[int] = []
     for reading in readings:
         span = span_ohms(reading, meter)
         if span is None:
             continue
         lower, upper = span
-        for black in distinct(reading.black):
-            bound = Bound(reading.id, reading.red, black, lower, upper, upper <= OHMIC_OHMS)
-            found.append(bound)
-            if reading.result is Result.VALUE:
-                values.append(bound)
-    if all(bound.ohmic for bound in values):
-        return tuple(found)
-    alike = _read_alike_both_ways(values)
-    return tuple(replace(bound, ohmic=True) if bound in alike else bound for bound in found)
+        if reading.result is Result.VALUE:
+            values.append(len(found))
+        is_ohmic = upper <= OHMIC_OHMS
+        found += [Bound(reading.id, reading.red, black, lower, upper, is_ohmic) for black in distinct(reading.black)]
+    for place, alike in _read_alike_both_ways(found, values):
+        found[place] = replace(found[place], ohmic=True, alike=alike)
+    return tuple(found)
 
 
 def span_ohms(reading: Reading, meter: Meter) -> tuple[float, float] | None:
@@ -157,27 +164,31 @@ def distinct(points: tuple[Point, ...]) -> tuple[Point, ...]:
     return points if len(points) == 1 else tuple(dict.fromkeys(points))
 
 
-def _read_alike_both_ways(values: Sequence[Bound]) -> set[Bound]:
-    """Those values that a value of the same two points with the probes changed over overlaps."""
-    by_probes: dict[tuple[Point, Point], list[Bound]] = defaultdict(list)
-    for bound in values:
-        by_probes[bound.a, bound.b].append(bound)
-    alike: set[Bound] = set()
+def _read_alike_both_ways(found: Sequence[Bound], values: Sequence[int]) -> Iterator[tuple[int, str]]:
+    """Which of the values, being no proof by themselves, one with the probes changed over overlaps; and that one."""
+    if all(found[place].ohmic for place in values):
+        return
+    by_probes: dict[tuple[Point, Point], list[int]] = defaultdict(list)
+    for place in values:
+        by_probes[found[place].a, found[place].b].append(place)
     for (red, black), one_way in by_probes.items():
-        other_way = sorted(by_probes.get((black, red), ()), key=lambda bound: bound.lower)
+        other_way = sorted((found[place] for place in by_probes.get((black, red), ())), key=lambda bound: bound.lower)
         lowers = [bound.lower for bound in other_way]
-        highest = list(accumulate((bound.upper for bound in other_way), max))
-        for bound in one_way:
-            reachable = bisect_right(lowers, bound.upper)
-            if reachable and highest[reachable - 1] >= bound.lower:
-                alike.add(bound)
-    return alike
+        highest = list(accumulate(other_way, _of_greater_upper))
+        for place in one_way:
+            reachable = 0 if found[place].ohmic else bisect_right(lowers, found[place].upper)
+            if reachable and highest[reachable - 1].upper >= found[place].lower:
+                yield place, highest[reachable - 1].reading
 
 
-def violations(bounds: Sequence[Bound]) -> tuple[Violation, ...]:
+def _of_greater_upper(one: Bound, other: Bound) -> Bound:
+    return other if other.upper > one.upper else one
+
+
+def violations(bounds: Sequence[Bound], ohmic_only: bool = False) -> tuple[Violation, ...]:
     """Every lower bound that exceeds a path of upper bounds, in the order given, each with its shortest path.
 
-    Paths of ohmic links are tried first; what they do not refuse is tried over all links. Exact but for
+    Paths of ohmic links are tried first; what they do not refuse is tried over all links, if wanted. Exact but for
     rounding (`SLACK`). Dijkstra's search from one end of each lower bound whose two ends hang together at
     all, no farther than the greatest lower bound asked for: for readings that are mostly over limit the
     cost is near the bare reading of them.
@@ -185,14 +196,30 @@ def violations(bounds: Sequence[Bound]) -> tuple[Violation, ...]:
     table = _Table(bounds)
     ohmic = np.array([bound.ohmic for bound in bounds], dtype=bool)
     refused = {
-        index: Violation(bounds[index], path, _total(path), True)
-        for index, path in table.refused(np.ones(len(bounds), dtype=bool), ohmic)
+        index: Violation(bounds[index], shortest, True, ways)
+        for index, shortest, ways in table.refused(np.ones(len(bounds), dtype=bool), ohmic)
     }
-    if not ohmic[np.isfinite(table.upper)].all():
+    if not ohmic_only and not ohmic[np.isfinite(table.upper)].all():
         left = np.array([index not in refused for index in range(len(bounds))], dtype=bool)
-        for index, path in table.refused(left, np.ones(len(bounds), dtype=bool)):
-            refused[index] = Violation(bounds[index], path, _total(path), False)
+        for index, shortest, ways in table.refused(left, np.ones(len(bounds), dtype=bool)):
+            refused[index] = Violation(bounds[index], shortest, False, ways)
     return tuple(refused[index] for index in sorted(refused))
+
+
+def disputed(violations: Iterable[Violation]) -> tuple[str, ...]:
+    """The readings that take part in violations: each bound with its path. Walks no link twice from one point."""
+    found: dict[str, None] = {}
+    walked: set[tuple[_Ways, int]] = set()
+    for violation in violations:
+        found[violation.bound.reading] = None
+        if (ways := violation.ways) is None:
+            continue
+        for at, link in ways.back_from(violation.bound.b):
+            if (ways, at) in walked:
+                break
+            walked.add((ways, at))
+            found[link.reading] = None
+    return tuple(found)
 
 
 def steps(violation: Violation) -> tuple[Step, ...]:
@@ -207,10 +234,6 @@ def steps(violation: Violation) -> tuple[Step, ...]:
     return (*walked, Step(bound.reading, bound.a, bound.b, Limit.AT_LEAST, bound.lower))
 
 
-def _total(path: Sequence[Bound]) -> float:
-    return math.fsum(link.upper for link in path)
-
-
 class _Table:
     """The bounds as columns: numbers of both points, lower and upper ohms."""
 
@@ -221,18 +244,22 @@ class _Table:
         ]
         pairs = np.array(ends, dtype=np.int64).reshape(-1, 2)
         self.bounds = bounds
+        self.numbers = numbers
         self.points = len(numbers)
         self.start: Numbers = pairs[:, 0]
         self.finish: Numbers = pairs[:, 1]
         self.lower: Ohms = np.array([bound.lower for bound in bounds], dtype=np.float64)
         self.upper: Ohms = np.array([bound.upper for bound in bounds], dtype=np.float64)
 
-    def refused(self, asked: NDArray[np.bool_], usable: NDArray[np.bool_]) -> Iterator[tuple[int, tuple[Bound, ...]]]:
-        """Those of the bounds `asked` that a path of `usable` links undercuts: their number and the path."""
+    def refused(self, asked: NDArray[np.bool_], usable: NDArray[np.bool_]) -> Iterator[tuple[int, float, _Ways | None]]:
+        """Those of the bounds `asked` that a path of `usable` links undercuts: their number, and the path's ohms.
+
+        The ways lead to the path's end; there are none for a point probed against itself.
+        """
         positive = np.flatnonzero(asked & (self.lower > SLACK))
         alone = self.start[positive] == self.finish[positive]
         for index in positive[alone].tolist():
-            yield index, ()
+            yield index, 0.0, None
         links = self._least_links(usable)
         if not links.size:
             return
@@ -259,11 +286,10 @@ class _Table:
         columns = np.concatenate((self.finish[links], self.start[links]))
         return csr_array((np.tile(self.upper[links], 2), (rows, columns)), shape=(self.points, self.points))
 
-    def _searched(self, graph: csr_array, links: Numbers, asked: Numbers) -> Iterator[tuple[int, tuple[Bound, ...]]]:
+    def _searched(self, graph: csr_array, links: Numbers, asked: Numbers) -> Iterator[tuple[int, float, _Ways]]:
         """Searches from the starts of the bounds asked, as many at a time as memory should hold."""
-        link_of = dict(
-            zip(self._pair_keys(self.start[links], self.finish[links]).tolist(), links.tolist(), strict=True)
-        )
+        keys = self._pair_keys(self.start[links], self.finish[links]).tolist()
+        link_of = {key: self.bounds[link] for key, link in zip(keys, links.tolist(), strict=True)}
         sources = np.unique(self.start[asked])
         many = max(1, BLOCK_CELLS // self.points)
         for offset in range(0, sources.size, many):
@@ -273,15 +299,30 @@ class _Table:
             row = np.searchsorted(block, self.start[here])
             shortest = distance[row, self.finish[here]]
             broken = self.lower[here] > shortest * (1 + SLACK) + SLACK
-            for index, source in zip(here[broken].tolist(), row[broken].tolist(), strict=True):
-                yield index, self._walked_back(index, before[source], link_of)
+            ways = {
+                source: _Ways(self.numbers, link_of, before[source].copy())
+                for source in np.unique(row[broken]).tolist()
+            }
+            for index, ohms, source in zip(
+                here[broken].tolist(), shortest[broken].tolist(), row[broken].tolist(), strict=True
+            ):
+                yield index, ohms, ways[source]
 
-    def _walked_back(self, index: int, before: NDArray[np.int32], link_of: dict[int, int]) -> tuple[Bound, ...]:
-        start, at = int(self.start[index]), int(self.finish[index])
-        path = []
-        while at != start:
-            previous = int(before[at])
-            key = min(previous, at) * self.points + max(previous, at)
-            path.append(self.bounds[link_of[key]])
+
+@dataclass(frozen=True, eq=False)
+class _Ways:
+    """The shortest ways from one point: for each point, by its number, the one `before` it; negative at the start.
+
+    `link_of` leads from the numbers of two points, the lower times their count plus the other, to the link.
+    """
+
+    numbers: Mapping[Point, int]
+    link_of: Mapping[int, Bound]
+    before: NDArray[np.int32]
+
+    def back_from(self, point: Point) -> Iterator[tuple[int, Bound]]:
+        """Each point on the way back to the start, by its number, and the link that leads to it."""
+        at = self.numbers[point]
+        while (previous := int(self.before[at])) >= 0:
+            yield at, self.link_of[min(previous, at) * len(self.numbers) + max(previous, at)]
             at = previous
-        return tuple(reversed(path))

@@ -7,9 +7,10 @@ the order of the document. The same map gives the same findings.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import islice
+from types import MappingProxyType
 
 from catalogue.core.document import MapDocument
 from catalogue.core.findings import Finding, Severity
@@ -26,21 +27,25 @@ ENOUGH = 2 * MOST
 """Remarks that one rule is asked for, since proofs cost work. Rules of mixed severity say rejections first."""
 
 
-def check(document: MapDocument, reference: Reference) -> tuple[Finding, ...]:
+def check(
+    document: MapDocument, reference: Reference, hints: Mapping[str, str] = MappingProxyType({})
+) -> tuple[Finding, ...]:
     """What the rules have to say about a map; `findings.accepted` tells whether that refuses it.
 
-    Takes any document, sound or half broken, and never raises for what is in it.
+    `hints` take the place of those for the author of the map, by the code of the rule. Takes any document, sound or
+    half broken, and never raises for what is in it.
     """
     context = Context(document, reference)
-    found = [_finding(rule, remark) for rule in RULES for remark in islice(rule.check(context), ENOUGH)]
+    found = [_finding(rule, remark, hints) for rule in RULES for remark in islice(rule.check(context), ENOUGH)]
     return _shortened(sorted(found, key=lambda finding: list(Severity).index(finding.severity)))
 
 
-def _finding(rule: Rule, remark: Remark) -> Finding:
+def _finding(rule: Rule, remark: Remark, hints: Mapping[str, str]) -> Finding:
+    hint = remark.hint and hints.get(rule.code, remark.hint)
     return Finding(
         code=rule.code,
         severity=remark.severity or rule.severity,
-        message=remark.message,
+        message=f"{remark.message} {hint}".rstrip(),
         contacts=remark.contacts,
         readings=tuple(dict.fromkeys((*remark.readings, *readings_of(remark.witness)))),
         witness=remark.witness,

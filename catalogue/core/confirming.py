@@ -29,6 +29,21 @@ class Outcome(StrEnum):
     DIFFERS = "differs"
 
 
+SAID = {
+    Outcome.AGREES: "agrees with the map",
+    Outcome.AGREES_IN_PART: "agrees as far as it was read",
+    Outcome.DIFFERS: "differs from the map",
+}
+
+
+_TAKE_AGAIN = "Take that reading again; if it stays so, your cable"
+HINTS = {
+    "net-split": f"{_TAKE_AGAIN} is broken there, or wired in another way.",
+    "nets-joined": f"{_TAKE_AGAIN} has a short there, or is wired in another way.",
+}
+"""What the one who confirms may do, who cannot change the map."""
+
+
 @dataclass(frozen=True, slots=True)
 class Added:
     """Contacts that the readings join to a net of the map which does not list them."""
@@ -50,6 +65,11 @@ class Verdict:
     adds: tuple[Added, ...]
     findings: tuple[Finding, ...]
 
+    @property
+    def text(self) -> str:
+        """What the readings come to, as a part of a sentence."""
+        return f"{SAID[self.outcome]}; {self.nets_tested} of {self.nets_total} nets tested"
+
 
 def confirm(wiring: MapDocument, readings: Sequence[Reading], meter: Meter, reference: Reference) -> Verdict:
     """Hold the readings of another specimen against a map whose nets are complete.
@@ -58,7 +78,7 @@ def confirm(wiring: MapDocument, readings: Sequence[Reading], meter: Meter, refe
     """
     contacts = all_contacts(wiring, reference)
     pooled = replace(wiring, faults=(), marks=(), readings=tuple(readings), meter=meter)
-    findings = tuple(one for one in check(pooled, reference) if one.severity is Severity.REJECT)
+    findings = tuple(one for one in check(pooled, reference, HINTS) if one.severity is Severity.REJECT)
     deduction = deduce(contacts, readings, meter)
     nets = [net for net in wiring.nets if len(net.contacts) > 1]
     tested = sum(_is_tested(net, deduction) for net in nets)

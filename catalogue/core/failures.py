@@ -3,18 +3,37 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
+from datetime import datetime
 from enum import StrEnum
+from statistics import median
 from typing import Any
 
-from catalogue.core.document import MapDocument
+from catalogue.core.document import CUSTOM_CONNECTOR, MapDocument, MarkKind
 from catalogue.core.problems import Defect
 from catalogue.core.text import hidden_characters
 
 CLUSTER_M = 0.1
 """Reports this near to their neighbour along a section are one failure point: about the reach of a kink or a strain
 relief, and how well a place is told with a tape measure. Common practice."""
+
+
+NEAR_M = 0.2
+"""So near to an end, module or split a failure counts as being at it: the reach of a boot and what is cut back with
+it. Judgement."""
+
+OUTER_SHARE = 0.25
+"""So much of a section's length at either end of it is near an end: beyond it the cable is moved less. Judgement."""
+
+LONGEST_WORDS = 500
+LONGEST_NOTE = 2000
+MOST_HOURS = 10_000
+COST_DIGITS = 10
+"""Digits of a cost with the two after the point: what it costs is told in whole cents, of any currency."""
+
+SAME_EVENT_DAYS = 14
+"""Reports that are alike and no farther apart than this may tell of one event. Judgement."""
 
 
 class Symptom(StrEnum):
@@ -88,6 +107,30 @@ class Ending(StrEnum):
     NOT_ENDED = "not-ended"
 
 
+class PlaceKind(StrEnum):
+    """Where along a cable something failed, in words that fit every cable."""
+
+    CONNECTOR = "connector"
+    MODULE = "module"
+    SPLIT = "split"
+    ALONG = "along"
+
+
+class Spot(StrEnum):
+    """The same told closer, for counting across cables: the kinds of place, and more about those along a section.
+
+    A failure may be at several: at a strain relief that is close to a connector, or in the middle of the way.
+    """
+
+    CONNECTOR = "connector"
+    MODULE = "module"
+    SPLIT = "split"
+    ALONG = "along"
+    NEAR_AN_END = "near-an-end"
+    MIDDLE = "middle"
+    STRAIN_RELIEF = "strain-relief"
+
+
 @dataclass(frozen=True, slots=True)
 class Failure:
     """What failed on one specimen: in a `section` (`at_m` from its start), at a `place`, or nobody knows where."""
@@ -106,6 +149,33 @@ class Failure:
     hours: float | None = None
     cost: float | None = None
     currency: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Telling:
+    """A failure report as it was told at one time. Told anew, it has several; the newest counts."""
+
+    told_at: datetime
+    failure: Failure
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Numbers that several reports told: the least, the middle one (median) and the most."""
+
+    least: float
+    middle: float
+    most: float
+
+
+@dataclass(frozen=True)
+class Spent:
+    """The reports that ended alike: how many, and the hours and the costs, by currency, of those that tell them."""
+
+    ending: Ending
+    count: int
+    hours: Span | None
+    costs: Mapping[str, Span]
 
 
 def failure_from(told: Mapping[str, Any]) -> Failure:
@@ -143,6 +213,67 @@ class FailurePoint:
     kinds: Mapping[FailureKind, int]
     endings: Mapping[Ending, int]
     symptoms: Mapping[Symptom, int]
+
+
+def place_kind(failure: Failure, document: MapDocument) -> PlaceKind | None:
+    """Where along the cable of a map a failure was; None when it was not told, or is no place of this map."""
+    place = place_of(failure, document)
+    if any(end.name == place for end in document.ends):
+        return PlaceKind.CONNECTOR
+    if any(module.name == place for module in document.modules):
+        return PlaceKind.MODULE
+    if place in document.splits:
+        return PlaceKind.SPLIT
+    return PlaceKind.ALONG if any(section.name == failure.section for section in document.sections) else None
+
+
+def place_of(failure: Failure, document: MapDocument) -> str:
+    """The end, module or split at which a failure was told to be, or to which it is close; empty when at none."""
+    section = next((section for section in document.sections if section.name == failure.section), None)
+    if section and failure.at_m is not None:
+        if failure.at_m <= NEAR_M:
+            return section.start
+        if section.length_m is not None and section.length_m - failure.at_m <= NEAR_M:
+            return section.finish
+    return failure.place
+
+
+def connector_of(failure: Failure, document: MapDocument) -> str:
+    """The standard connector that a failure is at or close to; empty when it is at none."""
+    place = place_of(failure, document)
+    connector = next((end.connector for end in document.ends if end.name == place), CUSTOM_CONNECTOR)
+    return "" if connector == CUSTOM_CONNECTOR else connector
+
+
+def spots_of(failure: Failure, document: MapDocument) -> frozenset[Spot]:
+    """All spots of the cable of a map that a failure is at; none when it was not told, or is no place of this map.
+
+    Along the way it is near an end or in the middle only where the length and the metres were told.
+    """
+    spots = set()
+    if kind := place_kind(failure, document):
+        spots.add(Spot(kind.value))
+    is_by_relief = failure.at_m is not None and any(
+        mark.section == failure.section and abs(mark.at_m - failure.at_m) <= CLUSTER_M
+        for mark in document.marks
+        if mark.kind is MarkKind.STRAIN_RELIEF
+    )
+    if failure.cause is Cause.STRAIN_RELIEF or is_by_relief:
+        spots.add(Spot.STRAIN_RELIEF)
+    length_m = next((section.length_m for section in document.sections if section.name == failure.section), None)
+    if kind is PlaceKind.ALONG and length_m and failure.at_m is not None:
+        to_nearer_m = min(failure.at_m, length_m - failure.at_m)
+        spots.add(Spot.NEAR_AN_END if to_nearer_m < OUTER_SHARE * length_m else Spot.MIDDLE)
+    return frozenset(spots)
+
+
+def may_be_one_event(one: Failure, other: Failure) -> bool:
+    """Whether two reports on one cable tell of the same place and share a symptom, as two tales of one event would."""
+    if not set(one.symptoms) & set(other.symptoms):
+        return False
+    if (one.section, one.place) != (other.section, other.place) or not (one.section or one.place):
+        return False
+    return one.at_m is None or other.at_m is None or abs(one.at_m - other.at_m) <= CLUSTER_M
 
 
 def failure_defects(failure: Failure, document: MapDocument) -> tuple[Defect, ...]:
@@ -198,6 +329,8 @@ def failure_defects(failure: Failure, document: MapDocument) -> tuple[Defect, ..
                     "Type the text anew without them.",
                 )
             )
+    if failure.cost is not None and not failure.currency:
+        defects.append(Defect("/currency", "The cost has no currency.", "Write the currency of the cost, such as EUR."))
     unknown = [name for name in failure.nets if name not in rails]
     if unknown:
         defects.append(
@@ -231,6 +364,32 @@ def failure_points(failures: Iterable[Failure]) -> tuple[FailurePoint, ...]:
             by_place.setdefault((section, "", cluster), []).append(failure)
     points = [_point(section, place, group) for (section, place, _), group in by_place.items()]
     return tuple(sorted(points, key=lambda point: (-point.count, point.section, point.place, point.at_m or 0.0)))
+
+
+def spent(failures: Iterable[Failure]) -> tuple[Spent, ...]:
+    """What each ending that occurs took, in the order of the endings."""
+    by_ending: dict[Ending, list[Failure]] = {}
+    for failure in failures:
+        by_ending.setdefault(failure.ending, []).append(failure)
+    return tuple(_spent(ending, by_ending[ending]) for ending in Ending if ending in by_ending)
+
+
+def _spent(ending: Ending, group: list[Failure]) -> Spent:
+    costs: dict[str, list[float]] = {}
+    for failure in group:
+        if failure.cost is not None:
+            costs.setdefault(failure.currency, []).append(failure.cost)
+    hours = [failure.hours for failure in group if failure.hours is not None]
+    return Spent(
+        ending=ending,
+        count=len(group),
+        hours=_span(hours) if hours else None,
+        costs={currency: _span(numbers) for currency, numbers in sorted(costs.items())},
+    )
+
+
+def _span(numbers: Sequence[float]) -> Span:
+    return Span(min(numbers), median(numbers), max(numbers))
 
 
 def _metres(failure: Failure) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from catalogue.core.document import CUSTOM_CONNECTOR
-from catalogue.core.hidden_parts import Span
+from catalogue.core.network import Span
 from catalogue.core.reference import KnownResistor
 
 CONNECTORS = {

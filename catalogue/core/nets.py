@@ -11,24 +11,21 @@ beeped on, once all others are ruled out.
 from __future__ import annotations
 
 from collections import Counter, defaultdict, deque
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache, cached_property
 from itertools import compress
 from math import comb
 
 from catalogue.core.bounds import distinct, span_ohms
+from catalogue.core.chains import Chain, Chains
 from catalogue.core.document import Meter, Mode, Point, Reading, Result
 from catalogue.core.findings import Limit, Step
 from catalogue.core.partition import Partition
 from catalogue.core.sweeps import settle
 
-TREES_AT_HAND = 64
-"""Trees of joins kept while proofs are asked for: up to 64 of at most 1,000 points each."""
-
-SEPARATIONS_WEIGHED = 1000
-"""Readings between two nets that one proof is chosen among: any of them is proof, and the shortest of so many
-is short."""
+MOST_WORK = 200_000_000
+"""Sweeps to account for, times the readings to look through for each: some seconds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +82,7 @@ class Deduction:
         """
         if not self.is_joined(a, b):
             return ()
-        return self._with_ruled_out(self._tree(a, len(self.joins)).hops_to(b), ())
+        return self._with_ruled_out(self._chains.joined(a, len(self.joins)).chain_to(b))
 
     def apart_proof(self, a: Point, b: Point) -> tuple[Step, ...]:
         """A chain from `a`, the reading that says apart, a chain on to `b`; empty when they are not apart.
@@ -94,28 +91,42 @@ class Deduction:
         """
         if not self.is_apart(a, b):
             return ()
-        silences = self._silent_nets.get(_pair(self.net_index, a, b))
-        if silences:
-            return self._with_ruled_out(*self._separated(a, b, silences, len(self.joins)))
-        separations = self._apart_conductors[_pair(self.conductor_index, a, b)]
-        return self._with_ruled_out(*self._separated(a, b, separations, self.low_joins))
+        if _pair(self.net_index, a, b) in self._silent_nets:
+            return self._silent_proof(a, (b,), len(self.joins))
+        return self._low_chains.apart(a, self.low_joins).chain_to(b)[0]
+
+    def is_silent_by_low(self, sweep: Reading) -> bool:
+        """Whether silence rules out each member of a sweep by what low readings join, without leaning on a beep,
+        which may have been of a part.
+        """
+        source = self.conductor_index[sweep.red]
+        return all(frozenset((source, self.conductor_index[each])) in self._silent_conductors for each in sweep.black)
+
+    def impossible_proof(self, sweep: Reading) -> tuple[Step, ...]:
+        """What rules out each member of a sweep that is left none, if possible by low readings."""
+        known = self.low_joins if self.is_silent_by_low(sweep) else len(self.joins)
+        return self._silent_proof(sweep.red, distinct(sweep.black), known)
 
     def net_joins(self, root: Point) -> tuple[Step, ...]:
         """What ties the other points of a net to this one, by the fewest readings each: the nearest come first
         and each step leads on to a new point.
         """
-        return tuple(hop.step for hop in self._tying(root))
+        return self._chains.joined(root, len(self.joins)).last_steps()[0]
 
     def net_proof(self, net: int) -> tuple[Step, ...]:
-        """What ties the points of a net together, then what rules out the other members of sweeps among that.
+        """What ties the points of a net together, then what rules out the other members of sweeps among that."""
+        return self._with_ruled_out(self._chains.joined(self.nets[net][0], len(self.joins)).last_steps())
 
-        Work grows with `sweep_members` times the points of the net.
+    @cached_property
+    def accounts_for_sweeps(self) -> bool:
+        """Whether proofs tell what rules out the other members of sweeps, which is more than can be told of many
+        sweeps among many readings.
         """
-        return self._with_ruled_out(self._tying(self.nets[net][0]), ())
+        return len(self.ruled_out) * (len(self.joins) + len(self.silences)) <= MOST_WORK
 
-    def sweep_members(self, net: int) -> int:
-        """How many members of the sweeps within a net had to be ruled out."""
-        return self._sweep_members[net]
+    def is_swept(self, net: int) -> bool:
+        """Whether sweeps hold a net together."""
+        return net in self._swept_nets
 
     @cached_property
     def pairs(self) -> Pairs:
@@ -131,122 +142,88 @@ class Deduction:
         return Pairs(joined, apart, total - joined - apart, total)
 
     @cached_property
+    def apart_nets(self) -> frozenset[tuple[int, int]]:
+        """Nets all of whose points are apart from all points of the other, by numbers, the smaller first."""
+        conductors = [len({self.conductor_index[point] for point in net}) for net in self.nets]
+        met: Counter[tuple[int, int]] = Counter()
+        for steps in self._apart_conductors.values():
+            met[_pair(self.net_index, steps[0].start, steps[0].finish)] += 1
+        by_conductors = {
+            pair
+            for pair, count in met.items()
+            if pair[0] != pair[1] and count == conductors[pair[0]] * conductors[pair[1]]
+        }
+        return frozenset(by_conductors | {pair for pair in self._silent_nets if pair[0] != pair[1]})
+
+    @cached_property
     def apart_within(self) -> tuple[Step, ...]:
         """Readings that put two points of one net above `join_ohms`, though others chain them together."""
         return tuple(step for step in self.separations if self.is_joined(step.start, step.finish))
 
     @cached_property
-    def _sweep_members(self) -> Counter[int]:
-        members: Counter[int] = Counter()
-        for number, others in self.ruled_out.items():
-            members[self.net_index[self.joins[number].start]] += len(others)
-        return members
-
-    def _tying(self, root: Point) -> list[_Hop]:
-        return [hop for hop in self._tree(root, len(self.joins)).came_by.values() if hop is not None]
+    def _swept_nets(self) -> frozenset[int]:
+        return frozenset(self.net_index[self.joins[number].start] for number in self.ruled_out)
 
     @cached_property
     def _silent_nets(self) -> dict[tuple[int, int], list[Step]]:
         return _grouped(self.silences, self.net_index)
 
     @cached_property
+    def _silent_conductors(self) -> frozenset[frozenset[int]]:
+        index = self.conductor_index
+        return frozenset(frozenset((index[step.start], index[step.finish])) for step in self.silences)
+
+    @cached_property
     def _apart_conductors(self) -> dict[tuple[int, int], list[Step]]:
         return _grouped(self.separations, self.conductor_index)
 
     @cached_property
-    def _neighbours(self) -> dict[Point, list[_Hop]]:
-        """For each point the joins that lead away from it, in order."""
-        found: dict[Point, list[_Hop]] = defaultdict(list)
-        for number, join in enumerate(self.joins):
-            found[join.start].append(_Hop(number, join))
-            found[join.finish].append(_Hop(number, _turned(join)))
-        return dict(found)
+    def _chains(self) -> Chains:
+        return Chains(self.points, self.joins, self.silences, self.net_index)
 
     @cached_property
-    def _tree(self) -> Callable[[Point, int], _Tree]:
-        """The trees grown last, because one finding after another asks for the same."""
-        return lru_cache(maxsize=TREES_AT_HAND)(self._grown)
+    def _low_chains(self) -> Chains:
+        return Chains(self.points, self.joins[: self.low_joins], self.separations, self.conductor_index)
 
-    def _grown(self, root: Point, known: int) -> _Tree:
-        """Every point that the first `known` joins lead to from `root`, by the fewest of them."""
-        tree = _Tree({root: None}, {root: 0})
-        queue = deque([root])
-        while queue:
-            at = queue.popleft()
-            for hop in self._neighbours.get(at, ()):
-                if hop.number < known and hop.step.finish not in tree.came_by:
-                    tree.came_by[hop.step.finish] = hop
-                    tree.hops[hop.step.finish] = tree.hops[at] + 1
-                    queue.append(hop.step.finish)
-        return tree
+    def _silent_proof(self, source: Point, others: Iterable[Point], known: int) -> tuple[Step, ...]:
+        ways = self._chains.apart(source, known)
+        return self._with_ruled_out(_together(ways.chain_to(other) for other in others))
 
-    def _separated(
-        self, a: Point, b: Point, separations: Sequence[Step], known: int
-    ) -> tuple[list[_Hop], tuple[Step, ...], list[_Hop]]:
-        """The separation that the first `known` joins reach from both points by the shortest chains."""
-        from_a, from_b = self._tree(a, known), self._tree(b, known)
-        reached: list[tuple[int, int, bool]] = []
-        for place, step in enumerate(separations):
-            for turned, (start, finish) in enumerate(((step.start, step.finish), (step.finish, step.start))):
-                if start in from_a.hops and finish in from_b.hops:
-                    reached.append((from_a.hops[start] + from_b.hops[finish], place, bool(turned)))
-            if len(reached) >= SEPARATIONS_WEIGHED:
-                break
-        _, place, is_turned = min(reached)
-        step = _turned(separations[place]) if is_turned else separations[place]
-        after = from_b.hops_to(step.finish)
-        return from_a.hops_to(step.start), (step,), [_Hop(hop.number, _turned(hop.step)) for hop in reversed(after)]
-
-    def _with_ruled_out(
-        self, before: list[_Hop], apart: tuple[Step, ...], after: Sequence[_Hop] = ()
-    ) -> tuple[Step, ...]:
-        """The proof, then what rules out the others of each sweep it leans on, each reading told once."""
-        proof = [hop.step for hop in before] + [*apart] + [hop.step for hop in after]
-        leaning = deque(hop.number for hop in (*before, *after))
+    def _with_ruled_out(self, chain: Chain) -> tuple[Step, ...]:
+        """The chain, then what rules out the others of each sweep it leans on, each reading told once."""
+        proof = dict.fromkeys(chain.steps)
+        leaning = deque(chain.joins)
         told = set()
-        while leaning:
+        while leaning and self.accounts_for_sweeps:
             number = leaning.popleft()
-            if number in told or number not in self.ruled_out:
-                continue
-            told.add(number)
-            for first, between, second in self._rulings_out(number):
-                proof += [hop.step for hop in first] + [*between] + [hop.step for hop in second]
-                leaning.extend(hop.number for hop in (*first, *second))
-        return tuple(dict.fromkeys(proof))
+            if number not in told and number in self.ruled_out:
+                told.add(number)
+                ruling = self._ruling(number)
+                proof |= dict.fromkeys(ruling.steps)
+                leaning.extend(ruling.joins)
+        return tuple(proof)
 
-    def _rulings_out(self, number: int) -> Iterator[tuple[list[_Hop], tuple[Step, ...], list[_Hop]]]:
-        """Why the sweep that is this join did not beep on its other members, or why that is all the same."""
+    @cached_property
+    def _ruling(self) -> Callable[[int], Chain]:
+        """Each ruling once, because one proof after another leans on the same."""
+        return cache(self._ruled_out)
+
+    def _ruled_out(self, number: int) -> Chain:
+        """Why the sweep that is this join did not beep on its other members, or why that is all the same: by the
+        joins before it.
+        """
         sweep = self.joins[number]
-        alike = self._tree(sweep.finish, number)
-        for other in self.ruled_out[number]:
-            if other in alike.came_by:
-                yield alike.hops_to(other), (), []
-            else:
-                silences = self._silent_nets[_pair(self.net_index, sweep.start, other)]
-                yield self._separated(sweep.start, other, silences, number)
+        alike, apart = self._chains.joined(sweep.finish, number), self._chains.apart(sweep.start, number)
+        return _together((alike if other in alike else apart).chain_to(other) for other in self.ruled_out[number])
 
 
-@dataclass(frozen=True, slots=True)
-class _Hop:
-    """A join, by its number among all joins, turned the way it is walked."""
-
-    number: int
-    step: Step
-
-
-@dataclass(frozen=True, slots=True)
-class _Tree:
-    """How each point was come by from the root, which was come by without a hop, and after how many."""
-
-    came_by: dict[Point, _Hop | None]
-    hops: dict[Point, int]
-
-    def hops_to(self, point: Point) -> list[_Hop]:
-        hops = []
-        while (hop := self.came_by[point]) is not None:
-            hops.append(hop)
-            point = hop.step.start
-        return hops[::-1]
+def _together(chains: Iterable[Chain]) -> Chain:
+    """Chains told one after the other, each reading once."""
+    every = tuple(chains)
+    return Chain(
+        tuple(dict.fromkeys(step for chain in every for step in chain.steps)),
+        tuple(dict.fromkeys(join for chain in every for join in chain.joins)),
+    )
 
 
 def _pair(index: Mapping[Point, int], a: Point, b: Point) -> tuple[int, int]:
@@ -262,19 +239,23 @@ def _grouped(steps: Iterable[Step], index: Mapping[Point, int]) -> dict[tuple[in
     return dict(grouped)
 
 
-def _turned(step: Step) -> Step:
-    return Step(step.reading, step.finish, step.start, step.limit, step.ohms)
-
-
 def deduce(points: Sequence[Point], readings: Sequence[Reading], meter: Meter) -> Deduction:
     """Nets and separations that the readings prove among `points` and whatever else was probed.
 
     Readings taken while flexing are left out. Work grows with the number of readings, times the logarithm
     of the number of points where sweeps are ruled out one by one.
     """
-    probed = (point for reading in readings for point in (reading.red, *reading.black))
-    partition = Partition(dict.fromkeys((*points, *probed)))
-    said = _Said.by(readings, meter)
+    return conclude((*points, *probed(readings)), Said.by(readings, meter), meter)
+
+
+def probed(readings: Iterable[Reading]) -> tuple[Point, ...]:
+    """Every point that was probed, in the order of the readings."""
+    return tuple(dict.fromkeys(point for reading in readings for point in (reading.red, *reading.black)))
+
+
+def conclude(points: Iterable[Point], said: Said, meter: Meter) -> Deduction:
+    """The same from what the readings said by themselves. `points` are all there are."""
+    partition = Partition(dict.fromkeys(points))
     for join in said.joins:
         partition.merge(join.start, join.finish)
     conductor_index = partition.index()
@@ -299,7 +280,7 @@ def deduce(points: Sequence[Point], readings: Sequence[Reading], meter: Meter) -
     )
 
 
-def _not_refused(said: _Said, conductor_index: Mapping[Point, int]) -> list[Step]:
+def _not_refused(said: Said, conductor_index: Mapping[Point, int]) -> list[Step]:
     """The beeps whose two conductors no reading sets apart."""
     if not said.beeps:
         return []
@@ -309,7 +290,7 @@ def _not_refused(said: _Said, conductor_index: Mapping[Point, int]) -> list[Step
 
 
 @dataclass(frozen=True, slots=True)
-class _Said:
+class Said:
     """What each reading by itself says of pairs: `joins` by low readings, `beeps` that may be joins.
 
     `silent` tells for each of the separations whether a buzzer cannot sound there: it was silent, or the
@@ -324,8 +305,8 @@ class _Said:
     sweeps: list[Reading]
 
     @staticmethod
-    def by(readings: Sequence[Reading], meter: Meter) -> _Said:
-        said = _Said([], [], [], [], [])
+    def by(readings: Sequence[Reading], meter: Meter) -> Said:
+        said = Said([], [], [], [], [])
         for reading in readings:
             span = span_ohms(reading, meter)
             if span is None:
@@ -344,3 +325,28 @@ class _Said:
                 elif reading.result is Result.BEEPS:
                     said.beeps.append(Step(reading.id, reading.red, black, Limit.AT_MOST, upper))
         return said
+
+    def among(self, names: Collection[str]) -> Said:
+        """What the readings of these names said."""
+        kept = [step.reading in names for step in self.separations]
+        return Said(
+            [step for step in self.joins if step.reading in names],
+            [step for step in self.beeps if step.reading in names],
+            list(compress(self.separations, kept)),
+            list(compress(self.silent, kept)),
+            [sweep for sweep in self.sweeps if sweep.id in names],
+        )
+
+    def within_reach(self, points: Iterable[Point]) -> Said:
+        """The same without separations that none of the joins, beeps and sweeps could ever meet."""
+        partition = Partition(points)
+        for step in (*self.joins, *self.beeps):
+            partition.merge(step.start, step.finish)
+        for sweep in self.sweeps:
+            for member in sweep.black:
+                partition.merge(sweep.red, member)
+        reach = partition.index()
+        kept = [reach[step.start] == reach[step.finish] for step in self.separations]
+        return replace(
+            self, separations=list(compress(self.separations, kept)), silent=list(compress(self.silent, kept))
+        )

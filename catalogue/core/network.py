@@ -2,8 +2,11 @@
 
 The effective resistances between the terminals of a network of resistors fix that network, as far as it can
 be seen from the terminals: from the matrix of resistances the Laplacian is recovered exactly
-(`conductances`), and no conductance in it may be negative. Where the resistances are known only within
-bounds, `network_within` looks for a network that keeps to all of them.
+(`conductances`), and no conductance in it may be negative. Where they are known only within bounds, or some are
+not known, `Network` has one resistor, at most, for each pair that was read: as many unknowns as values. It is
+fitted by bounded least squares, and resistors that the values can do without are then taken away, so that three
+values along a chain are two resistors. Intervals hold every network over the pairs read that keeps to all bounds,
+to first order.
 
 Source: D. J. Klein and M. Randić, "Resistance distance", J. Math. Chem. 12 (1993) 81-95; R_ij = G_ii + G_jj -
 2 G_ij with G the pseudo-inverse of the Laplacian.
@@ -13,28 +16,68 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import linprog
+from scipy.optimize import least_squares, linprog
 from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
+from scipy.sparse.csgraph import connected_components, shortest_path
 
 Matrix = npt.NDArray[np.float64]
 Link = tuple[int, int, float]
 """Two node numbers and the ohms between them."""
 
-NEGLIGIBLE = 1e-6
-"""A network keeps to the bounds when it misses none of them by more than this share of the resistance."""
-
-NOTHING = 1e-9
-"""A conductance this far below what the bounds could notice stands for none, and keeps all connected."""
-
 ROUNDING = 1e-14
 """Share of a terminal's conductance that is lost in rounding anyway."""
 
+MOST_UNREAD = 8
+"""Terminals beyond which no resistors are sought across pairs that were not read."""
+
+MISS = 1e-6
+"""A network keeps to the bounds when it misses none of them by more than this share of the resistance."""
+
+NOTHING = 1e-9
+"""Stands for no resistor, as a share of the conductance that its pair can have, and keeps all connected."""
+
+GREATEST = 1e3
+"""The most conductance of an unread pair, against that of the way that was read: more would be one net."""
+
+LEAST_START = 0.1
+"""Where a fit begins, no unknown is less than this: from none at all, it may not find the way to some."""
+
+MOST_STEPS = 200
+"""Steps of one fit."""
+
 MOST_ROUNDS = 80
-"""Linear programs before the search is given up; simulated cables of up to twelve nets needed 33 at most."""
+"""Linear programs before a network is given up; simulated cables needed 33 at most."""
+
+LEAST_REACH = 1e-3
+"""Share of the usual reach of a linear program, below which the worst miss is least."""
+
+Values = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+Pairs = npt.NDArray[np.int64]
+
+
+class Unsolved(StrEnum):
+    """Why no network is told."""
+
+    TOO_MANY_NETS = "too many nets hang together by values"
+    UNREAD_PAIRS = "too many pairs of these nets are not read"
+    NONE_FITS = "no network of resistors was found that reads like this"
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A resistance, and the interval that the readings leave it. The most is infinite where they would allow
+    that the resistor is not there at all.
+    """
+
+    ohms: float
+    least_ohms: float
+    most_ohms: float
 
 
 def conductances(resistance: Matrix) -> Matrix:
@@ -82,93 +125,183 @@ def resistance_distances(nodes: int, links: Sequence[Link]) -> Matrix:
     return np.where(together, np.maximum((ohms + ohms.T) / 2, 0.0), np.inf)
 
 
-def network_within(lower: Matrix, upper: Matrix) -> Matrix | None:
-    """Conductances (siemens) of a network whose resistances all lie within the bounds, or None when none is
-    found.
-
-    Takes two n by n symmetric matrices in ohms with 0 <= lower <= upper, upper positive and finite off the
-    diagonal. Method: the network of the midpoints, its negative conductances set to none; while that misses a
-    bound, the worst miss is made smaller by linear programs on the linearised logarithms of the resistances,
-    each within reach of the last. A resistance is a convex function of the conductances, so the upper bounds
-    cannot trap the search; the lower ones could. None is therefore strong evidence and no proof.
+class Network:
+    """Resistors over some pairs of nodes. An unknown is the conductance of its pair times the ohms in the middle
+    of its bounds: 0 for no resistor, about 1 for one that is all that was read there.
     """
-    search = _Search(lower, upper)
-    recovered = search.pairs_of(conductances((lower + upper) / 2))
-    values = np.clip(recovered, search.least, search.most)
-    worst = search.worst_miss(values)
-    reach = 1.0
-    for _ in range(MOST_ROUNDS):
-        if worst <= NEGLIGIBLE:
-            return search.matrix(values)
-        if reach < NEGLIGIBLE:
-            break
-        nearer = search.nearer(values, reach)
-        miss = search.worst_miss(nearer)
-        if miss < worst:
-            values, worst, reach = nearer, miss, min(2 * reach, 8.0)
-        else:
-            reach /= 4
-    return None
 
+    def __init__(self, lower: Matrix, upper: Matrix, over_all_pairs: bool = False) -> None:
+        self._size = len(lower)
+        self._lower, self._upper = lower, upper
+        pairs = np.transpose(np.triu_indices(self._size, k=1))
+        self._read = pairs[np.isfinite(_at(upper, pairs))]
+        self._pairs = pairs if over_all_pairs else self._read
+        self.is_crossed = bool((lower > upper).any())
+        self.is_complete = len(self._read) == len(pairs)
+        self._least, self._most = _at(lower, self._read), _at(upper, self._read)
+        self._middle = (self._least + self._most) / 2
+        self._half = np.maximum((self._most - self._least) / 2, MISS * self._middle)
+        # Between two nodes that were not read against each other is no more than on the way that was read.
+        self._ohms = (_at(lower, self._pairs) + _at(shortest_path(upper, directed=False), self._pairs)) / 2
+        # No resistor is less than the least resistance across it, or the whole would read less there.
+        self._cap = self._ohms / np.maximum(_at(lower, self._pairs), self._ohms / GREATEST)
 
-class _Search:
-    """The unknowns are one conductance for each pair; none can exceed the inverse of the least resistance
-    across it."""
+    def fits(self) -> bool:
+        """Whether a network over the pairs read is found that keeps to all bounds."""
+        return self._fitting(np.ones(len(self._pairs), dtype=bool), self._start()) is not None
 
-    def __init__(self, lower: Matrix, upper: Matrix) -> None:
-        self.size = len(lower)
-        self.first, self.second = np.triu_indices(self.size, k=1)
-        self.upper = self.pairs_of(upper)
-        self.lower = np.maximum(self.pairs_of(lower), NOTHING * self.upper)
-        self.least = np.full(len(self.upper), NOTHING / self.upper.max())
-        self.most = (1 + NEGLIGIBLE) / self.lower
+    def spans(self) -> dict[tuple[int, int], Span] | Unsolved:
+        """The resistors by their two nodes, or why there is no telling."""
+        if self.is_crossed:
+            return Unsolved.NONE_FITS
+        values = self._fitting(np.ones(len(self._pairs), dtype=bool), self._start())
+        if values is None:
+            if len(self._pairs) == math.comb(self._size, 2):
+                return Unsolved.NONE_FITS
+            if self._size > MOST_UNREAD:
+                return Unsolved.UNREAD_PAIRS
+            return Network(self._lower, self._upper, over_all_pairs=True).spans()
+        present, values = self._without_the_needless(values)
+        spans = {}
+        for pair in np.flatnonzero(present).tolist():
+            one, other = self._pairs[pair].tolist()
+            least, most = self._reach(values, pair)
+            shares = (values[pair], most, least)
+            spans[one, other] = Span(
+                *(float(self._ohms[pair] / share) if share > 2 * NOTHING else math.inf for share in shares)
+            )
+        return spans
 
-    def pairs_of(self, matrix: Matrix) -> Matrix:
-        values: Matrix = matrix[self.first, self.second]
-        return values
+    def _start(self) -> Values:
+        if not self.is_complete:
+            return np.full(len(self._pairs), 0.5)
+        middle = np.zeros((self._size, self._size))
+        middle[tuple(self._read.T)] = middle[tuple(self._read.T[::-1])] = self._middle
+        return np.maximum(_at(conductances(middle), self._pairs) * self._ohms, LEAST_START)
 
-    def matrix(self, values: Matrix) -> Matrix:
-        full = np.zeros((self.size, self.size))
-        full[self.first, self.second] = full[self.second, self.first] = values
-        return full
+    def _fitting(self, present: Flags, start: Values) -> Values | None:
+        """A network of resistors over the pairs `present` that keeps to all bounds, or None when none is found.
 
-    def worst_miss(self, values: Matrix) -> float:
-        found = self.pairs_of(resistances(self.matrix(values)))
-        if not np.all(found > 0):
-            return math.inf
-        return float(np.maximum(np.log(self.lower / found), np.log(found / self.upper)).max())
-
-    def nearer(self, values: Matrix, reach: float) -> Matrix:
-        """The conductances within reach whose worst miss is least, to first order.
-
-        The slope of R_ij by the conductance between k and l is minus the square of (e_i - e_j)' G (e_k -
-        e_l).
+        Least squares comes near the middles; from there the worst miss is made smaller by linear programs, each
+        within reach of the last.
         """
-        inverse = _grounded_inverse(self.matrix(values))
-        across = inverse[self.first] - inverse[self.second]
-        transfer = across[:, self.first] - across[:, self.second]
-        found = transfer.diagonal()
-        step = values + 0.1 / self.upper
-        slope = -(transfer**2) * step / found[:, None]
-        miss = np.ones((len(values), 1))
-        result = linprog(
+        if not self._is_connected(present):
+            return None
+        cap = np.where(present, self._cap, 2 * NOTHING)
+        start = np.clip(start, 1.5 * NOTHING, cap - NOTHING / 2)
+        fitted = least_squares(self._missed, start, self._slope, bounds=(NOTHING, cap), max_nfev=MOST_STEPS)
+        if 2 * fitted.cost > len(self._read):
+            return None  # the least sum of squares is more than that of a network within all bounds
+        values: Values = fitted.x
+        worst, reach = self._worst_miss(values), 1.0
+        for _ in range(MOST_ROUNDS):
+            if self._keeps_to_bounds(values):
+                return values
+            if reach < LEAST_REACH:
+                break
+            nearer = self._nearer(values, cap, reach)
+            miss = self._worst_miss(nearer)
+            if miss < worst:
+                values, worst, reach = nearer, miss, min(2 * reach, 8.0)
+            else:
+                reach /= 4
+        return None
+
+    def _worst_miss(self, values: Values) -> float:
+        return float(np.abs(self._missed(values)).max())
+
+    def _nearer(self, values: Values, cap: Values, share: float) -> Values:
+        """The unknowns within reach, or a share of it, whose worst miss is least, to first order."""
+        slope, missed = self._slope(values), self._missed(values)
+        miss = np.ones((len(missed), 1))
+        reach = share * (0.3 * values + 0.1)
+        found = linprog(
             [*np.zeros(len(values)), 1.0],
             A_ub=np.block([[slope, -miss], [-slope, -miss]]),
-            b_ub=np.concatenate([np.log(self.upper / found), np.log(found / self.lower)]),
+            b_ub=np.concatenate((slope @ values - missed, missed - slope @ values)),
             bounds=[
-                *zip(
-                    np.maximum(-reach, (self.least - values) / step),
-                    np.minimum(reach, (self.most - values) / step),
-                    strict=True,
-                ),
+                *np.transpose((np.maximum(NOTHING, values - reach), np.maximum(np.minimum(cap, values + reach), 0.0))),
                 (0, None),
             ],
-            method="highs",
-        )
-        if result.x is None:
-            return values
-        moved: Matrix = np.clip(values + result.x[:-1] * step, self.least, self.most)
-        return moved
+        ).x
+        return values if found is None else np.clip(found[:-1], NOTHING, cap)
+
+    def _without_the_needless(self, values: Values) -> tuple[Flags, Values]:
+        """The resistors that are left, and their values, when as many as possible are taken away.
+
+        The weakest of those that may be none go first, many at once and then fewer.
+        """
+        present = np.ones(len(values), dtype=bool)
+        play = np.abs(np.linalg.pinv(self._slope(values))).sum(axis=1)
+        square = len(self._pairs) == len(self._read)
+        doubtful = [pair for pair in np.argsort(values).tolist() if values[pair] <= play[pair] or not square]
+        many = len(doubtful)
+        while doubtful:
+            fewer = present.copy()
+            fewer[doubtful[:many]] = False
+            fitted = self._fitting(fewer, values)
+            if fitted is not None:
+                present, values = fewer, fitted
+            elif many > 1:
+                many = max(1, many // 2)
+                continue
+            doubtful = doubtful[many:]
+        return present, values
+
+    def _reach(self, values: Values, pair: int) -> tuple[float, float]:
+        """The least and the most that one unknown can be while all bounds are kept to.
+
+        To first order of the conductances read, the inverse of the resistances: so it is exact for one pair.
+        """
+        found = _at(self._resistances(values), self._read)
+        slope = -self._slope(values) * (self._half / found**2 * self._middle)[:, None]
+        fixed = self._middle / found - slope @ values
+        greatest = self._middle / np.maximum(self._least, NOTHING * self._middle)
+        limits = np.concatenate((greatest - fixed, fixed - self._middle / self._most)) + MISS
+        rows, spans = np.concatenate((slope, -slope)), np.transpose((np.zeros(len(values)), self._cap))
+        aim = np.zeros(len(values))
+        ends = [float(values[pair])]
+        for aim[pair] in (1.0, -1.0):
+            reached = linprog(aim, A_ub=rows, b_ub=limits, bounds=spans).x
+            ends.append(ends[0] if reached is None else float(reached[pair]))
+        return min(ends), max(ends)
+
+    def _is_connected(self, present: Flags) -> bool:
+        pairs = tuple(self._pairs[present].T)
+        graph = coo_array((np.ones(len(pairs[0])), pairs), shape=(self._size, self._size))
+        return bool(connected_components(graph, directed=False)[0] == 1)
+
+    def _keeps_to_bounds(self, values: Values) -> bool:
+        found = self._resistances(values)
+        kept = (found >= self._lower * (1 - MISS)) & (found <= self._upper * (1 + MISS))
+        return bool(kept[~np.eye(self._size, dtype=bool)].all())
+
+    def _missed(self, values: Values) -> Values:
+        """How far each resistance read is off the middle of its bounds; they are kept to within 1 either way."""
+        found: Values = (_at(self._resistances(values), self._read) - self._middle) / self._half
+        return found
+
+    def _slope(self, values: Values) -> Values:
+        """How each miss moves with each unknown: R_ij by the conductance between k and l is minus the square
+        of (R_il + R_jk - R_ik - R_jl) / 2.
+        """
+        found = self._resistances(values)
+        i, j = self._read.T[:, :, None]
+        k, m = self._pairs.T
+        transfer = (found[i, m] + found[j, k] - found[i, k] - found[j, m]) / 2
+        slope: Values = -(transfer**2) / self._ohms / self._half[:, None]
+        return slope
+
+    def _resistances(self, values: Values) -> Matrix:
+        siemens = np.zeros((self._size, self._size))
+        one, other = self._pairs.T
+        siemens[one, other] = siemens[other, one] = values / self._ohms
+        return resistances(siemens)
+
+
+def _at(matrix: Matrix, pairs: Pairs) -> Values:
+    found: Values = matrix[tuple(pairs.T)]
+    return found
 
 
 def _grounded_inverse(conductance: Matrix) -> Matrix:

@@ -64,6 +64,9 @@ the power prior of J. G. Ibrahim and M.-H. Chen, Statistical Science 15 (2000) 4
 REPORTED = frozenset({Option.MEND, Option.BUILD})
 """Whose outcomes reports can tell: of a bought cable they do not say whether it was used, nor whether it worked."""
 
+NO_MENDING = frozenset({Remedy.CABLE_BUILT, Remedy.CABLE_BOUGHT, Remedy.NOTHING})
+"""What may have been tried without trying to mend."""
+
 NO_OUTCOMES = Outcomes()
 _NOTHING_KNOWN = Prior(EVEN, "Nothing says either way before outcomes are known: worth one success and one failure.")
 _PRIORS = {
@@ -115,4 +118,4 @@ def chance_of_success(prior: Prior, here: Outcomes, elsewhere: Outcomes = NO_OUT
 def _has_tried(option: Option, tried: Collection[Remedy]) -> bool:
     if option is Option.BUILD:
         return Remedy.CABLE_BUILT in tried
-    return bool(set(tried) - {Remedy.CABLE_BUILT, Remedy.CABLE_BOUGHT, Remedy.NOTHING})
+    return bool(set(tried) - NO_MENDING)

@@ -6,10 +6,11 @@ The values are read from `fixtures/tables` by `catalogue.tables`; every row ther
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
+from itertools import pairwise
 
 from catalogue.core.document import Form, Role
 
@@ -70,6 +71,20 @@ class Face:
         for seat in self.seats:
             rows.setdefault(seat.row, []).append(seat.contact)
         return tuple(tuple(rows[row]) for row in sorted(rows))
+
+    @cached_property
+    def rows_with_gaps(self) -> tuple[tuple[str, ...], ...]:
+        """The same with an empty name for each seat that a row leaves out, where no probe can be dragged on."""
+        places = {seat.contact: seat.x_mm for seat in self.seats}
+        return tuple(tuple(_with_gaps(row, [places[contact] for contact in row])) for row in self.rows)
+
+
+def _with_gaps(row: Sequence[str], places_mm: Sequence[float]) -> Iterator[str]:
+    """The contacts of a row, parted by an empty name for each pitch that is left out between two of them."""
+    steps = [after - before for before, after in pairwise(places_mm)]
+    for contact, step in zip(row, [0.0, *steps], strict=True):
+        yield from [""] * (round(step / min(steps)) - 1 if step else 0)
+        yield contact
 
 
 @dataclass(frozen=True)

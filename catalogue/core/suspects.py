@@ -20,7 +20,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
-from catalogue.core.conflicts import Conflicts
+from catalogue.core.conflicts import Conflicts, GivenUp
 from catalogue.core.document import Mode, Reading, Result
 
 WEIGHTS = {Result.SILENT: 5, Result.OVER: 5, Result.BEEPS: 6, Result.VALUE: 7}
@@ -35,14 +35,18 @@ SWEEP_LIGHTER = 1
 MOST_WRONG = 60
 """Conflicts without a reading in common beyond which no set is sought: that many slips are no slips."""
 
-MOST_WORK = 1_500_000
-"""Readings looked at for conflicts, added up over all looks, before the search is given up: some seconds."""
+MOST_WORK = 3_000_000
+"""What is looked through before the search is given up, as `Conflicts.work` counts it: some seconds."""
 
-FEWEST_LOOKS = 12
-"""Looks for conflicts that are allowed whatever their number of readings."""
+WORK_OF_A_MEMBER = 20
+"""What a reading of a known conflict counts each time that a hitting set is sought."""
 
-MOST_NODES = 20_000
-"""Branches of one integer program before it is given up."""
+MOST_PROGRAMS = 25
+"""Integer programs before the search is given up. Cables with up to 30 wrong readings took 10 or fewer."""
+
+MOST_SECONDS = 1.0
+"""How long the solver may think about one program, which takes some hundredths for slips of the hand. What is
+hard is hard by far, and no count of its branches tells beforehand."""
 
 MOST_AT_ONCE = 100
 """Conflicts taken from one look besides those without a reading in common."""
@@ -71,19 +75,19 @@ def suspects(conflicts: Conflicts) -> Suspects:
     """The lightest set of readings that must be wrong, by `WEIGHTS`, exactly.
 
     Takes the conflicts of all readings, `Conflicts(readings, meter)`. Gives None for what is not decided within
-    `MOST_WRONG`, `MOST_WORK` and `MOST_NODES`, or where what is left still has a sweep at odds beside a part
-    that may be heard.
+    `MOST_WRONG`, `MOST_WORK`, `MOST_PROGRAMS` and `MOST_SECONDS`, or where what is left still has a sweep at odds
+    beside a part that may be heard.
     """
     search = _Search(conflicts)
     try:
         smallest = search.lightest()
-    except _GivenUp:
+    except GivenUp:
         return Suspects(search.at_least, None, None)
     if conflicts.near_parts(search.without(smallest)):
         return Suspects(max(search.at_least, 1), None, None)
     try:
         in_every = search.in_every(smallest)
-    except _GivenUp:
+    except GivenUp:
         return Suspects(search.at_least, search.ordered(smallest), None)
     return Suspects(search.at_least, search.ordered(smallest), search.ordered(in_every))
 
@@ -91,10 +95,6 @@ def suspects(conflicts: Conflicts) -> Suspects:
 def weight(reading: Reading) -> int:
     """How hard it is to get this reading wrong, against others."""
     return WEIGHTS[reading.result] - SWEEP_LIGHTER * (reading.mode is Mode.SWEEP)
-
-
-class _GivenUp(Exception):
-    pass
 
 
 class _Search:
@@ -105,7 +105,7 @@ class _Search:
         self._weights = {reading.id: weight(reading) for reading in conflicts.readings}
         self._conflicts = conflicts
         self._known: dict[Names, None] = {}
-        self._work_left = max(MOST_WORK, FEWEST_LOOKS * len(conflicts.readings))
+        self._programs = 0
         self.at_least = 0
 
     def lightest(self) -> Names:
@@ -131,8 +131,8 @@ class _Search:
                 common &= chosen
         return common
 
-    def without(self, wrong: Names) -> list[Reading]:
-        return [reading for reading in self._readings if reading.id not in wrong]
+    def without(self, wrong: Names) -> Names:
+        return frozenset(self._weights) - wrong
 
     def ordered(self, names: Collection[str]) -> tuple[str, ...]:
         return tuple(reading.id for reading in self._readings if reading.id in names)
@@ -146,9 +146,8 @@ class _Search:
         found: list[Names] = []
         apart = 0
         while True:
-            self._work_left -= len(kept)
-            if self._work_left < 0:
-                raise _GivenUp
+            if self._conflicts.work > MOST_WORK:
+                raise GivenUp
             every = sorted({conflict.readings for conflict in self._conflicts.among(kept)}, key=_size_and_names)
             if not every:
                 return found
@@ -156,13 +155,17 @@ class _Search:
             apart += len(taken)
             self.at_least = max(self.at_least, apart)
             if apart > MOST_WRONG:
-                raise _GivenUp
+                raise GivenUp
             found += [*taken, *every[:MOST_AT_ONCE]]
             hit = frozenset(chain.from_iterable(taken))
-            kept = [reading for reading in kept if reading.id not in hit]
+            kept -= hit
 
     def _hitting_set(self, lacking: Names | None = None) -> Names | None:
         """The lightest readings that hit every known conflict; with `lacking`, not all of those, if that can be."""
+        self._programs += 1
+        self._conflicts.work += WORK_OF_A_MEMBER * sum(map(len, self._known))
+        if self._programs > MOST_PROGRAMS or self._conflicts.work > MOST_WORK:
+            raise GivenUp
         names = list(dict.fromkeys(chain.from_iterable(sorted(conflict) for conflict in self._known)))
         column = {name: number for number, name in enumerate(names)}
         columns = [column[name] for conflict in self._known for name in conflict]
@@ -176,12 +179,12 @@ class _Search:
             integrality=np.ones(len(names)),
             bounds=Bounds(0, 1),
             constraints=constraints,
-            options={"node_limit": MOST_NODES, "mip_rel_gap": 0.0},
+            options={"time_limit": MOST_SECONDS, "mip_rel_gap": 0.0},
         )
         if result.status == INFEASIBLE:
             return None
         if not result.success:
-            raise _GivenUp
+            raise GivenUp
         return frozenset(name for name, chosen in zip(names, result.x, strict=True) if chosen > 0.5)
 
 

@@ -1,8 +1,8 @@
 """What sweeps that beeped come to: each is joined to the one class it can have beeped on, once that is known.
 
-A sweep is ruled out on a class when no buzzer can sound between its source and that class. It joins the one
-class that is left, unless a reading sets that apart (then it beeped on a part). Each such join may rule out
-more, so it goes on until no sweep has anything new to say.
+A sweep is ruled out on a class when the buzzer is silent between its source and that class, and no value shows a
+part there that may be heard. It joins the one class that is left, unless a reading sets that apart (then it beeped
+on a part). Each such join may rule out more, so it goes on until no sweep has anything new to say.
 
 A sweep with two classes left or more watches two of them, and is looked at again when one of the two is ruled
 out or merged. On a merge the class with less to tell takes the other's name, so that all of it costs no more
@@ -73,9 +73,11 @@ class _Elimination:
         self._watched: dict[int, list[tuple[int, int]]] = {}
 
     def set_apart(self, one: int, other: int, silent: bool) -> None:
-        """Two classes are apart; `silent` when moreover no buzzer can sound between them."""
+        """Two classes are apart; `silent` when moreover no buzzer can sound there. A part between them that may be
+        heard is heard from some of their points, though at others it is silent.
+        """
         if one != other:
-            silent = silent or self._apart[one].get(other, False)
+            silent = silent and self._apart[one].get(other, True)
             self._apart[one][other] = self._apart[other][one] = silent
 
     def run(self) -> None:

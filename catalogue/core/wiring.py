@@ -34,6 +34,24 @@ def _contacts_of(end: End, reference: Reference) -> Iterable[str]:
     return (contact.contact for contact in standard.contacts if contact.present) if standard else ()
 
 
+def contact_rows(document: MapDocument, reference: Reference) -> tuple[tuple[Point, ...], ...]:
+    """The contacts of each row of each mating face, left to right, as a probe can be dragged along them.
+
+    An empty text stands for a free seat, and for one that a standard leaves empty in a cable's plug.
+    """
+    contacts = set(all_contacts(document, reference))
+    faces = [(end, _face(end, reference)) for end in document.ends]
+    named = (
+        tuple(f"{end.name}:{contact}" if contact else "" for contact in row) for end, rows in faces for row in rows
+    )
+    return tuple(tuple(point if point in contacts else "" for point in row) for row in named)
+
+
+def _face(end: End, reference: Reference) -> tuple[tuple[str, ...], ...]:
+    standard = reference.connectors.get(end.connector)
+    return end.rows if end.connector == CUSTOM_CONNECTOR or standard is None else standard.face.rows
+
+
 def with_deduced_nets(document: MapDocument, reference: Reference) -> MapDocument:
     """The document with a net for every group of contacts that the readings prove joined and the author
     left out.

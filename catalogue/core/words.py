@@ -9,10 +9,20 @@ from collections.abc import Mapping
 from enum import StrEnum
 from types import MappingProxyType
 
-from catalogue.core.document import Basis, CoreKind, Form, Holds, Role, Via
-from catalogue.core.failures import Cause, Ending, FailureKind, Remedy, Symptom
+from catalogue.core.decision import Lever
+from catalogue.core.diagnosis.evidence import Evidence, Explanation
+from catalogue.core.diagnosis.groups import GroupKind
+from catalogue.core.diagnosis.next_tests import Harm
+from catalogue.core.diagnosis.states import State
+from catalogue.core.document import Basis, CoreKind, Form, Holds, MarkKind, Role, Via
+from catalogue.core.failures import Cause, Ending, FailureKind, PlaceKind, Remedy, Spot, Symptom
 from catalogue.core.findings import Severity
+from catalogue.core.location.observations import Method
+from catalogue.core.outcomes import Option
+from catalogue.core.pooling import Says
+from catalogue.core.powering import Outcome
 from catalogue.core.problems import Defect
+from catalogue.core.reviewing import Kind, Standing
 
 WORDS: Mapping[type[StrEnum], Mapping[str, str]] = MappingProxyType(
     {
@@ -36,7 +46,7 @@ WORDS: Mapping[type[StrEnum], Mapping[str, str]] = MappingProxyType(
             FailureKind.CORE_OPEN: "a core is broken (open)",
             FailureKind.CORE_SHORT: "cores touch each other (short)",
             FailureKind.HIGH_RESISTANCE: "a core or joint reads too high",
-            FailureKind.INTERMITTENT: "comes and goes",
+            FailureKind.INTERMITTENT: "a connection comes and goes",
             FailureKind.FIBRE_BROKEN: "a fibre is broken",
             FailureKind.ELECTRONICS_DEAD: "electronics in the cable are dead",
             FailureKind.CONTACT_WORN: "a contact is worn, bent or dirty",
@@ -73,6 +83,21 @@ WORDS: Mapping[type[StrEnum], Mapping[str, str]] = MappingProxyType(
             Ending.BOUGHT: "replaced by a bought cable",
             Ending.GIVEN_UP: "given up",
             Ending.NOT_ENDED: "still at work on it",
+        },
+        Spot: {
+            Spot.CONNECTOR: "at a connector, or close to it",
+            Spot.MODULE: "at a module, or close to it",
+            Spot.SPLIT: "at a split, or close to it",
+            Spot.ALONG: "along the way",
+            Spot.NEAR_AN_END: "along the way, in the outer quarter of a section",
+            Spot.MIDDLE: "along the way, in the middle half of a section",
+            Spot.STRAIN_RELIEF: "at a strain relief",
+        },
+        PlaceKind: {
+            PlaceKind.CONNECTOR: "at a connector, or close to it",
+            PlaceKind.MODULE: "at a module, or close to it",
+            PlaceKind.SPLIT: "at a split, or close to it",
+            PlaceKind.ALONG: "along the way",
         },
         Role: {
             Role.POWER: "supply",
@@ -115,20 +140,129 @@ WORDS: Mapping[type[StrEnum], Mapping[str, str]] = MappingProxyType(
             Basis.DOCUMENTED: "documented",
             Basis.GUESSED: "guessed",
         },
+        MarkKind: {
+            MarkKind.KINK: "kink",
+            MarkKind.CRUSH: "crushed",
+            MarkKind.ABRASION: "worn jacket",
+            MarkKind.CUT: "cut",
+            MarkKind.BURN: "burn",
+            MarkKind.STRAIN_RELIEF: "strain relief",
+        },
+        State: {
+            State.SOUND: "sound",
+            State.OPEN: "open",
+            State.HIGH: "reads high",
+            State.SHORTED: "shorted to",
+            State.CROSSED: "crossed with",
+            State.UNREAD: "not read yet",
+            State.NOT_READABLE: "not readable at direct current",
+        },
+        Explanation: {
+            Explanation.CORE_BROKEN: "a broken core",
+            Explanation.CORES_BROKEN: "several cores broken at one place",
+            Explanation.BAD_CONTACT: "a bad contact",
+            Explanation.SERIES_CAPACITOR: "a capacitor in the way",
+            Explanation.ACTIVE_ELECTRONICS: "electronics in the way",
+            Explanation.FIBRE: "fibre",
+            Explanation.DEVICE: "the device",
+        },
+        GroupKind: {
+            GroupKind.SUPPLIES: "supplies and grounds",
+            GroupKind.SIGNALS: "signals",
+            GroupKind.PATHS: "ways that are no conductor",
+            GroupKind.CABLE: "the whole cable",
+        },
+        Harm: {
+            Harm.NONE: "harmless",
+            Harm.POWERED: "needs power",
+            Harm.OPENING: "opens the jacket",
+        },
+        Method: {
+            Method.CAPACITANCE_BOTH_ENDS: "capacitance from both ends",
+            Method.CAPACITANCE_TWIN: "capacitance against a sound core",
+            Method.REFLECTION: "echo",
+            Method.LOOP_BRIDGE: "loop bridge",
+            Method.OPENING: "opening",
+            Method.FLEXING: "bending",
+        },
+        Outcome: {
+            Outcome.PROVED: "proved",
+            Outcome.MISSING: "still to read",
+            Outcome.FAILED: "fails",
+        },
+        Option: {
+            Option.MEND: "mend it",
+            Option.BUILD: "build one",
+            Option.BUY_USED: "buy a used one",
+            Option.BUY_NEW: "buy a new one",
+            Option.STOP: "stop",
+        },
+        Lever: {
+            Lever.CHANCE: "the chance",
+            Lever.PRICE: "the price",
+            Lever.HOURS: "the hours",
+            Lever.HOUR_WORTH: "the worth of an hour",
+            Lever.WORTH_WITH_CABLE: "the worth of the device with a working cable",
+        },
+        Says: {
+            Says.JOINED: "joined",
+            Says.APART: "apart",
+            Says.UNDECIDED: "not read",
+        },
+        Kind: {
+            Kind.MAP: "map",
+            Kind.REPORT: "failure report",
+        },
+        Standing: {
+            Standing.UNREVIEWED: "not reviewed yet",
+            Standing.APPROVED: "reviewed",
+            Standing.QUERIED: "questioned by a reviewer",
+            Standing.WITHDRAWN: "withdrawn",
+        },
         Severity: {
-            Severity.REJECT: "Reject",
+            Severity.REJECT: "Refusal",
             Severity.WARN: "Warning",
             Severity.NOTE: "Note",
         },
     }
 )
 
+LOOK_QUESTIONS: Mapping[Evidence, str] = MappingProxyType(
+    {
+        Evidence.LAMP_LIGHT: "Does the light of a lamp come out at the far end?",
+        Evidence.GLASS_SEEN: "Does the end of a glass fibre show in a plug?",
+        Evidence.BLOCK_WARM: "Does the block, or a thick plug, get warm in use?",
+        Evidence.CONTACT_WORN: "Is a contact worn, bent or dirty?",
+        Evidence.OTHER_CABLE_WORKS: "Does the device work with another cable?",
+        Evidence.BREAK_SEEN: "If it was opened: did broken copper show?",
+    }
+)
+"""What a person is asked to look for, of the evidence that no meter tells."""
+
+TEST_NAMES: Mapping[Evidence, str] = MappingProxyType(
+    {
+        Evidence.ONE_DEAD: "Read on: supplies and grounds",
+        Evidence.ALL_SIGNALS_OPEN: "Read on: signals",
+        Evidence.JUNCTION_TO_GROUND: "Diode reading to ground",
+        Evidence.COMES_AND_GOES: "Bend it while reading",
+        Evidence.CAPACITANCE_OF_LENGTH: "Capacitance to ground from both ends",
+        Evidence.CAPACITOR_BETWEEN_ENDS: "Capacitance from end to end",
+        Evidence.CONTACT_WORN: "A look at the contacts",
+        Evidence.GLASS_SEEN: "A look for glass",
+        Evidence.LAMP_LIGHT: "A lamp at one end",
+        Evidence.OTHER_CABLE_WORKS: "Another cable on the device",
+        Evidence.BLOCK_WARM: "Warmth of the block",
+        Evidence.BREAK_SEEN: "An opening at the likeliest place",
+    }
+)
+"""What a test on the bench is called, by the evidence that it gives."""
+
 RIDES_ON: Mapping[str, str] = MappingProxyType(
     {
         "copper": "copper",
         "fibre": "fibre",
-        "capacitor": "capacitors in the way",
-        "chip": "a chip in the way",
+        "capacitor": "a capacitor",
+        "chip": "a chip",
         "unknown": "something not known",
     }
 )

@@ -7,24 +7,27 @@ from catalogue.core.reference import Reference
 from catalogue.core.words import word
 from catalogue.drawing.dot import Sheet
 from catalogue.drawing.symbols import HAIR
-from catalogue.drawing.text import fitted
+from catalogue.drawing.text import fitted, harmless, width_of
 from catalogue.drawing.title import TitleBlock
 
 MARGIN = 16.0
 """Points of white around a drawing."""
 
 TITLE = 14.0
+TITLE_SIZES = (TITLE, 12.0, 10.0)
 HEADING = 9.0
 TITLE_BOTTOM = 46.0
 """Where a drawing may begin below its title."""
 
 
-def draw_title(sheet: Sheet, title: TitleBlock, chart: str, scale: str, right: float) -> None:
-    """Name, then kind of chart, revision, date and scale, at the top left."""
+def draw_title(sheet: Sheet, title: TitleBlock, chart: str, scale: str, right: float, margin: float = MARGIN) -> None:
+    """Name, then kind of chart, revision, date and scale, at the top left; a long name in smaller letters."""
     words = f"{chart} · {title.revision} · {title.drawn} · {scale}"
-    name = fitted(title.name, right - MARGIN, TITLE, bold=True)
-    sheet.text(MARGIN, MARGIN + TITLE / 2, name, size=TITLE, bold=True)
-    sheet.text(MARGIN, MARGIN + TITLE + 9, fitted(words, right - MARGIN, HEADING), size=HEADING)
+    fits = (size for size in TITLE_SIZES if width_of(harmless(title.name), size, bold=True) <= right - margin)
+    size = next(fits, TITLE_SIZES[-1])
+    name = fitted(title.name, right - margin, size, bold=True)
+    sheet.text(margin, margin + TITLE / 2, name, size=size, bold=True)
+    sheet.text(margin, margin + TITLE + 9, fitted(words, right - margin, HEADING), size=HEADING)
 
 
 def draw_heading(sheet: Sheet, left: float, right: float, y: float, words: str) -> float:

@@ -9,6 +9,7 @@ from catalogue.drawing.captions import MARGIN
 from catalogue.drawing.dot import TEXT
 from catalogue.drawing.pads import PadLine, line_width
 from catalogue.drawing.rails import Rail
+from catalogue.drawing.symbols import STATE_WIDTH
 from catalogue.drawing.text import fitted, width_of
 from catalogue.drawing.tree import Side, Tree
 from catalogue.drawing.wires import TAG_SPARE
@@ -18,6 +19,7 @@ NAME = 9.0
 
 NAME_ROOM = 124.0
 DETAIL_ROOM = 104.0
+STATE_ROOM = 132.0
 TAG_ROOM = 62.0
 GAP = 8.0
 LEAST_LEFT = 200.0
@@ -34,6 +36,7 @@ class Columns:
 
     heading: float
     name: float
+    state: float
     detail: float
     parts: float
     pads: Mapping[Side, float]
@@ -45,8 +48,12 @@ class Columns:
         return MARGIN + GAP
 
     @property
-    def details_x(self) -> float:
+    def states_x(self) -> float:
         return self.names_x + self.name + GAP
+
+    @property
+    def details_x(self) -> float:
+        return self.states_x + (self.state + GAP if self.state else 0.0)
 
     @property
     def parts_x(self) -> float:
@@ -66,12 +73,19 @@ class Columns:
         return max(self.right_names_x(cable_end) + self.right_name, cable_end + LEAST_RIGHT, LEAST_RIGHT_EDGE)
 
 
-def columns_of(rails: Sequence[Rail], pads: PadsOfRails, tree: Tree, parts: float) -> Columns:
-    """Columns wide enough for what stands in them. `pads` are lines of pads by rail number and end."""
+def columns_of(
+    rails: Sequence[Rail], pads: PadsOfRails, tree: Tree, parts: float, states: Iterable[str] = ()
+) -> Columns:
+    """Columns wide enough for what stands in them. `pads` are lines of pads by rail number and end.
+
+    `states` are the words of the states, none where the chart shows no states.
+    """
+    state = _widest(states, STATE_ROOM, TEXT)
     ends = {Side.LEFT: tree.left, Side.RIGHT: tree.right}
     return Columns(
         heading=_widest({rail.group for rail in rails if rail.via is None}, NAME_ROOM, NAME, bold=True),
         name=_widest((rail.name for rail in rails), NAME_ROOM, NAME, bold=True),
+        state=STATE_WIDTH + 4 + state if state else 0.0,
         detail=_widest((rail.detail for rail in rails), DETAIL_ROOM, TEXT),
         parts=parts,
         pads={side: max((pad_column(pads, end) for end in ends[side]), default=0.0) for side in Side},

@@ -37,6 +37,7 @@ KEY_LINE = 16.0
 KEY_ROOM = 125.0
 SWATCH = 24.0
 KEY_GAPS = 28.0
+KEY_HEADING = 26.0
 NO_NET = "–"
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 TINTS = (
@@ -52,8 +53,15 @@ def face_chart(document: MapDocument, reference: Reference, title: TitleBlock, m
     `mirrored` shows every face from behind, as one sees it while soldering. The same input gives the same
     bytes.
     """
-    faces = _Faces(document, reference, mirrored)
-    return faces.draw(title)
+    faces = Faces(document, reference, WIDEST, mirrored)
+    sheet = Sheet("face")
+    right = MARGIN + max([WIDEST, *(block.width for block in faces.blocks)])
+    draw_title(sheet, title, "Face chart", f"not to scale · {faces.view}", right)
+    y = TITLE_BOTTOM + LINE
+    for line in faces.lines(right - MARGIN):
+        y = faces.draw_line(sheet, line, MARGIN, y)
+    y = faces.draw_key(sheet, MARGIN, right, y)
+    return sheet.dot(right + MARGIN, y + MARGIN)
 
 
 def key_of(number: int) -> str:
@@ -74,17 +82,18 @@ class _Labels:
 
 
 @dataclass(frozen=True, slots=True)
-class _Block:
-    """A face with its captions, measured in points."""
+class Block:
+    """A face with its captions, measured in points; contacts without a seat take at most `widest` side by side."""
 
     face: DrawnFace
     labels: _Labels
     captions: tuple[str, ...]
+    widest: float
 
     @property
     def width(self) -> float:
         captions = (width_of(words, HEADING, bold=True) for words in self.captions)
-        return max(self.face.width, *captions, min(len(self.face.unseated) * self.labels.cell[0], WIDEST))
+        return max(self.face.width, *captions, min(len(self.face.unseated) * self.labels.cell[0], self.widest))
 
     @property
     def unseated(self) -> tuple[tuple[Point, ...], ...]:
@@ -98,11 +107,15 @@ class _Block:
         return CAPTION + self.face.height + HEIGHT + below
 
 
-class _Faces:
-    """Everything of one face chart, measured first and drawn then."""
+class Faces:
+    """The faces of a map and the key to their nets, measured first and drawn then.
 
-    def __init__(self, document: MapDocument, reference: Reference, mirrored: bool) -> None:
+    Faces that would be wider than `widest` points with names below their pads have keys alone.
+    """
+
+    def __init__(self, document: MapDocument, reference: Reference, widest: float, mirrored: bool = False) -> None:
         self.reference = reference
+        self.widest = widest
         self.mirrored = mirrored
         self.contacts = contacts_of(document, reference)
         self.rails = rails_of(document)
@@ -119,14 +132,14 @@ class _Faces:
         order = {unit: number for number, unit in enumerate(dict.fromkeys(units))}
         return [TINTS[order[unit] % len(TINTS)] for unit in units]
 
-    def _block(self, end: End) -> _Block:
+    def _block(self, end: End) -> Block:
         """The face with names below its pads if it is not too wide so, else with keys alone."""
         for named in (True, False):
             labels = self._labels(end, named)
             face = drawn_face(end, self.contacts.by_end[end.name], self.reference, labels.cell, self.mirrored)
-            if face.width <= WIDEST and face.height <= TALLEST:
+            if face.width <= self.widest and face.height <= TALLEST:
                 break
-        return _Block(face, labels, self._captions(end))
+        return Block(face, labels, self._captions(end), self.widest)
 
     def _labels(self, end: End, named: bool) -> _Labels:
         words = {contact: self._label(contact, named) for contact in self.contacts.by_end[end.name]}
@@ -146,26 +159,32 @@ class _Faces:
         words = end_words(end, len(self.contacts.by_end[end.name]), self.reference)
         if end.connector == CUSTOM_CONNECTOR:
             words += ", pitch not known" if end.pitch_mm is None else f", pitch {end.pitch_mm:g} mm"
-        return fitted(end.name, WIDEST, HEADING, bold=True), fitted(words, WIDEST, TEXT), self._view()
+        return fitted(end.name, self.widest, HEADING, bold=True), fitted(words, self.widest, TEXT), self.view
 
-    def _view(self) -> str:
+    @property
+    def view(self) -> str:
         return "MIRRORED: from the solder side" if self.mirrored else "looking into the mating face"
 
-    def draw(self, title: TitleBlock) -> str:
-        sheet = Sheet("face")
-        right = MARGIN + max([WIDEST, *(block.width for block in self.blocks)])
-        y = TITLE_BOTTOM + LINE
-        draw_title(sheet, title, "Face chart", f"not to scale · {self._view()}", right)
-        for line in _lines(self.blocks, right - MARGIN):
-            x = MARGIN
-            for block in line:
-                self._draw_block(sheet, block, x, y)
-                x += block.width + FACE_GAP
-            y += max(block.height for block in line) + FACE_GAP / 2
-        y = self._draw_key(sheet, y, right)
-        return sheet.dot(right + MARGIN, y + MARGIN)
+    def lines(self, room: float) -> list[list[Block]]:
+        """Faces side by side, as many in a line as there is room for."""
+        lines: list[list[Block]] = []
+        left = 0.0
+        for block in self.blocks:
+            if not lines or block.width > left:
+                lines.append([])
+                left = room
+            lines[-1].append(block)
+            left -= block.width + FACE_GAP
+        return lines
 
-    def _draw_block(self, sheet: Sheet, block: _Block, left: float, top: float) -> None:
+    def draw_line(self, sheet: Sheet, line: Sequence[Block], left: float, top: float) -> float:
+        """Faces side by side from the left. Returns the y below them."""
+        for block in line:
+            self._draw_block(sheet, block, left, top)
+            left += block.width + FACE_GAP
+        return top + max(block.height for block in line) + FACE_GAP / 2
+
+    def _draw_block(self, sheet: Sheet, block: Block, left: float, top: float) -> None:
         name, words, view = block.captions
         sheet.text(left, top + 8, name, size=HEADING, bold=True)
         sheet.text(left, top + 20, words)
@@ -183,7 +202,7 @@ class _Faces:
                 self._draw_place(sheet, block, contact, x, y + LINE + CELL_HEIGHT / 2)
             y += CELL_HEIGHT
 
-    def _draw_place(self, sheet: Sheet, block: _Block, contact: Point | None, x: float, y: float) -> None:
+    def _draw_place(self, sheet: Sheet, block: Block, contact: Point | None, x: float, y: float) -> None:
         """A pad with its number about x, y, and its label below; an empty seat as a pale ring."""
         if contact is None:
             sheet.box(x - 5, y - 5, x + 5, y + 5, edge=HAIR, shape=Shape.OVAL)
@@ -199,15 +218,13 @@ class _Faces:
         )
         sheet.text(x, middle + 12, block.labels.words[contact], align=Align.MIDDLE)
 
-    def _draw_key(self, sheet: Sheet, y: float, right: float) -> float:
+    def draw_key(self, sheet: Sheet, left: float, right: float, y: float) -> float:
         """Key, name and role of every net, in columns to be read downwards. Returns the y below."""
-        y = draw_heading(sheet, MARGIN, right, y, "Key") + 2
+        y = draw_heading(sheet, left, right, y, "Key") + 2
         entries = [_entry(rail) for rail in self.rails]
-        widths = (width_of(name, TEXT, bold=True) + width_of(role, TEXT) for name, role in entries)
-        column = SWATCH + KEY_GAPS + max(widths, default=0.0)
-        lines = -(-len(entries) // max(int((right - MARGIN) // column), 1))
+        lines, column = self._key_lines(right - left)
         for number, (name, role) in enumerate(entries):
-            x, middle = MARGIN + number // lines * column, y + (number % lines + 0.5) * KEY_LINE
+            x, middle = left + number // lines * column, y + (number % lines + 0.5) * KEY_LINE
             swatch = (x, middle - HEIGHT / 2, x + SWATCH, middle + HEIGHT / 2)
             dash = Dash.SOLID if self.rails[number].via is None else Dash.DASHED
             sheet.box(*swatch, fill=self.tints[number], edge=INK, pen=0.9, dash=dash, words=key_of(number))
@@ -215,9 +232,19 @@ class _Faces:
             sheet.text(x + 4 + sheet.text(x, middle, name, bold=True), middle, role)
         y += lines * KEY_LINE + 4
         for note in self._notes():
-            sheet.text(MARGIN, y + KEY_LINE / 2, note, ink=QUIET)
+            sheet.text(left, y + KEY_LINE / 2, note, ink=QUIET)
             y += KEY_LINE
         return y
+
+    def key_height(self, room: float) -> float:
+        """Points that the key takes in so much room across."""
+        return KEY_HEADING + self._key_lines(room)[0] * KEY_LINE + len(list(self._notes())) * KEY_LINE
+
+    def _key_lines(self, room: float) -> tuple[int, float]:
+        """How many lines the key has, and how wide its columns are."""
+        widths = (width_of(name, TEXT, bold=True) + width_of(role, TEXT) for name, role in map(_entry, self.rails))
+        column = SWATCH + KEY_GAPS + max(widths, default=0.0)
+        return -(-len(self.rails) // max(int(room // column), 1)), column
 
     def _notes(self) -> Iterator[str]:
         if any(rail.via is not None for rail in self.rails):
@@ -230,19 +257,6 @@ def _entry(rail: Rail) -> tuple[str, str]:
     """Name and role of a rail, as the key tells them."""
     volts = "" if rail.volts is None else f", {quantity(rail.volts, 'V')}"
     return fitted(rail.name, KEY_ROOM, TEXT, bold=True), f"{rail.role}{volts}"
-
-
-def _lines(blocks: Sequence[_Block], room: float) -> list[list[_Block]]:
-    """Blocks side by side, as many in a line as there is room for."""
-    lines: list[list[_Block]] = []
-    left = 0.0
-    for block in blocks:
-        if not lines or block.width > left:
-            lines.append([])
-            left = room
-        lines[-1].append(block)
-        left -= block.width + FACE_GAP
-    return lines
 
 
 def _draw_outline(sheet: Sheet, face: DrawnFace, x: float, y: float) -> None:

@@ -64,14 +64,20 @@ def draw_legend(sheet: Sheet, signs: Iterable[Sign], letters: str, left: float, 
     return draw_wrapped(sheet, letters, left, right, y) if letters else y
 
 
-def draw_wrapped(sheet: Sheet, words: str, left: float, right: float, y: float) -> float:
+def draw_wrapped(sheet: Sheet, words: str, left: float, right: float, y: float, ink: str = QUIET) -> float:
     """Words in as many lines as they need, broken at spaces. Returns the y below them."""
-    line = ""
-    for word in (*words.split(" "), ""):
-        longer = f"{line} {word}" if line else word
-        if word and (not line or width_of(longer, TEXT) <= right - left):
-            line = longer
-            continue
-        sheet.text(left, y + LINE / 2, fitted(line, right - left, TEXT), ink=QUIET)
-        line, y = word, y + LINE
+    for line in wrapped(words, right - left):
+        sheet.text(left, y + LINE / 2, fitted(line, right - left, TEXT), ink=ink)
+        y += LINE
     return y
+
+
+def wrapped(words: str, room: float) -> list[str]:
+    """Words as lines of at most so many points, broken at spaces; a longer word has a line of its own."""
+    lines: list[str] = []
+    for word in words.split(" "):
+        if lines and width_of(f"{lines[-1]} {word}", TEXT) <= room:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines

@@ -6,14 +6,14 @@ goes, so that no leader runs through the words of another flag.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from catalogue.core.document import MapDocument, MarkKind
 from catalogue.drawing.dot import TEXT, Align, Dash, Sheet
 from catalogue.drawing.places import Plan, Span, Track
 from catalogue.drawing.rows import PITCH, Row
-from catalogue.drawing.symbols import HAIR, QUIET, Sign, count_width, draw_band, draw_count, draw_notch
+from catalogue.drawing.symbols import HAIR, QUIET, Sign, count_width, draw_band, draw_count, draw_notch, draw_open_next
 from catalogue.drawing.text import fitted, width_of
 from catalogue.drawing.title import ReportCount
 from catalogue.drawing.tree import Kind
@@ -27,9 +27,16 @@ AXIS_ROOM = 30.0
 NOTCH = 11.0
 """Points above an axis that only leaders and notches use."""
 
+DENSITY_ROOM = 44.0
+"""Points above an axis that a density on it takes, more than `NOTCH`."""
+
 TICK_ROOM = 30.0
 STEPS = tuple(step * ten for ten in (0.01, 0.1, 1.0, 10.0, 100.0, 1000.0) for step in (1, 2, 5))
 FLAG_WORDS = 200.0
+
+MOST_TOLD = 6
+"""Failure points that are told in words. Of more, each is a disc at its place on the axis: words would pile up."""
+
 PLACE_NAME = 9.0
 PLACE_LANE = 24.0
 PLACE_FILLS = {Kind.MODULE: "#d3dde8", Kind.SPLIT: "#dcdcdc", Kind.END: "#eef2f6"}
@@ -49,11 +56,11 @@ class Flag:
     @property
     def width(self) -> float:
         disc = count_width(self.count) if self.sign is Sign.REPORTS else 0.0
-        return disc + width_of(self.words, TEXT) + 14
+        return disc + (width_of(self.words, TEXT) + 14 if self.words else 4)
 
 
 def flags_of(
-    document: MapDocument, plan: Plan, reports: Iterable[ReportCount]
+    document: MapDocument, plan: Plan, reports: Sequence[ReportCount]
 ) -> tuple[tuple[Flag, ...], tuple[str, ...]]:
     """Everything told of places along the cable, and in words what has no place on any axis."""
     numbers = {link.section.name: number for number, link in enumerate(plan.tree.links) if link.section.name}
@@ -77,14 +84,15 @@ def flags_of(
         put(sign, mark.section, mark.at_m, f"{mark.kind.replace('-', ' ')} {mark.at_m:g} m")
     for opening in document.openings:
         put(Sign.OPENING, opening.section, opening.at_m, f"opened {opening.at_m:g} m")
+    is_crowded = sum(report.at_m is not None for report in reports) > MOST_TOLD
     for report in reports:
         words = "report" if report.count == 1 else "reports"
-        if report.at_m is not None:
-            words += f" at {report.at_m:g} m"
+        if is_crowded and report.at_m is not None and report.place in numbers:
+            words = ""
+        elif report.at_m is not None:
+            words += f" at {round(report.at_m, 2):g} m"
         elif report.place not in numbers:
             words += f" at {report.place}"
-        if report.worst:
-            words += f", worst: {report.worst}"
         put(Sign.REPORTS, report.place, report.at_m, words, report.count)
     return tuple(flags), tuple(untold)
 
@@ -108,10 +116,17 @@ def in_lanes(spans: Sequence[tuple[float, float]]) -> list[int]:
 class Header:
     """The axes with their flags, and the places' names below; `bottom` is where the rails may begin.
 
-    `labels` has for each place its name, and what it is.
+    `labels` has for each place its name, and what it is. Axes of the levels in `dense` have a density on them.
     """
 
-    def __init__(self, plan: Plan, flags: Sequence[Flag], labels: Mapping[str, tuple[str, str]], top: float) -> None:
+    def __init__(
+        self,
+        plan: Plan,
+        flags: Sequence[Flag],
+        labels: Mapping[str, tuple[str, str]],
+        top: float,
+        dense: Collection[int] = (),
+    ) -> None:
         self.plan = plan
         self.flags = flags
         self.labels = labels
@@ -122,10 +137,11 @@ class Header:
         for level in range(1 + max(levels, default=-1)):
             numbers = [number for number, flag in enumerate(flags) if flag.level == level]
             lanes = in_lanes([(flags[number].x, flags[number].x + flags[number].width) for number in numbers])
-            y += LANE * (1 + max(lanes, default=-1)) + NOTCH
+            clear = NOTCH + (DENSITY_ROOM if level in dense else 0.0)
+            y += LANE * (1 + max(lanes, default=-1)) + clear
             self.axis_y.append(y)
             for number, lane in zip(numbers, lanes, strict=True):
-                self.flag_y[number] = y - NOTCH - LANE * (lane + 0.5)
+                self.flag_y[number] = y - clear - LANE * (lane + 0.5)
             y += AXIS_ROOM
         # Of ends that share a side the last comes lowest.
         places = [*labels][::-1]
@@ -159,12 +175,18 @@ class Header:
         for flag, y in zip(self.flags, self.flag_y, strict=True):
             if flag.sign not in (Sign.DAMAGE, Sign.RELIEF):
                 continue
-            spans = [(y - 5, self.axis_y[flag.level] + 4), *(_covered(row, flag.link) for row in rows)]
-            if self.plan.alone(flag.x - 5, flag.x + 5, flag.level):
-                spans = [(y - 5, bottom)]
-            for start, finish in spans:
-                if finish > start:
-                    draw_band(sheet, flag.sign, flag.x, start, finish)
+            head = (y - 5, self.axis_y[flag.level] + 4)
+            for start, finish in self.spans_below(head, flag.x - 5, flag.x + 5, flag.level, flag.link, rows, bottom):
+                draw_band(sheet, flag.sign, flag.x, start, finish)
+
+    def spans_below(
+        self, head: Span, x0: float, x1: float, level: int, link: int | None, rows: Sequence[Row], bottom: float
+    ) -> list[Span]:
+        """From where to where a band that begins with `head` is drawn: down to the bottom, but beside a section that
+        runs in parallel only on the lines of its own section."""
+        if self.plan.alone(x0, x1, level):
+            return [(head[0], bottom)]
+        return [(start, finish) for start, finish in (head, *(_covered(row, link) for row in rows)) if finish > start]
 
     def draw(self, sheet: Sheet) -> None:
         for track in self.plan.tracks:
@@ -244,9 +266,16 @@ def _draw_flag(sheet: Sheet, flag: Flag, y: float, axis: float) -> None:
         sheet.line(((flag.x, y - 5), (flag.x, axis - 7)), pen=0.7)
         draw_notch(sheet, flag.x, axis)
         words_x = flag.x + 4
+    elif flag.sign is Sign.OPEN_NEXT:
+        sheet.line(((flag.x, y - 5), (flag.x, axis - 9)), pen=1.4)
+        draw_open_next(sheet, flag.x, axis)
+        words_x = flag.x + 4
+    elif flag.sign is Sign.INTERVAL:
+        words_x = flag.x + 4
     elif flag.sign is Sign.REPORTS:
         sheet.line(((flag.x, y - 5), (flag.x, axis)), pen=0.7)
         half = count_width(flag.count) / 2
         draw_count(sheet, flag.x + 3 + half, y, flag.count)
         words_x = flag.x + 6 + 2 * half
-    sheet.text(words_x, y, flag.words)
+    if flag.words:
+        sheet.text(words_x, y, flag.words)

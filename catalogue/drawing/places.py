@@ -19,6 +19,9 @@ TRUNK = 440.0
 LONGEST_TRUNK = 820.0
 """Points that the sections of a trunk take together: usually, and at most for the sake of a true scale."""
 
+AXES_APART = 16.0
+"""Points between axes on one level at least, so that their last and first numbers stay apart."""
+
 POINTS_PER_METRE = 72 / 0.0254
 SCALES = tuple(sorted(step * ten for step in (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8) for ten in (1e-2, 0.1, 1, 10, 100, 1000)))
 """One to so many: the ratios a reader can reckon with."""
@@ -200,7 +203,7 @@ def _levels(tree: Tree, spans: Sequence[tuple[float, float]]) -> list[int]:
     trunk = set(tree.trunk)
     for link, (x0, x1) in zip(tree.links, spans, strict=True):
         level = 0 if link.far in trunk else 1
-        while level and any(at == level and a < x1 and x0 < b for at, a, b in taken):
+        while level and any(at == level and a < x1 + AXES_APART and x0 < b + AXES_APART for at, a, b in taken):
             level += 1
         taken.append((level, x0, x1))
         levels.append(level)

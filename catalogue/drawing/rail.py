@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 
-from catalogue.core.document import Fault, Holds, MapDocument
+from catalogue.core.document import Holds, MapDocument
 from catalogue.core.reference import Reference
 from catalogue.drawing.captions import MARGIN, TITLE_BOTTOM, draw_heading, draw_title, end_words
 from catalogue.drawing.columns import DETAIL_ROOM, NAME, NAME_ROOM, columns_of, pad_column
 from catalogue.drawing.contacts import contacts_of
+from catalogue.drawing.density import DrawnBreak
 from catalogue.drawing.dot import TEXT, Sheet
 from catalogue.drawing.footer import draw_legend, draw_notes, draw_spare_contacts
 from catalogue.drawing.header import PLACE_NAME, Header, flags_of
@@ -24,6 +25,8 @@ from catalogue.drawing.parts import draw_parts, part_columns
 from catalogue.drawing.places import LEAST, LEAST_WITH_FAULTS, lay_out
 from catalogue.drawing.rails import Rail, rails_of
 from catalogue.drawing.rows import GAP, Row, row_of
+from catalogue.drawing.sleeves import troubles_of
+from catalogue.drawing.specimen import Specimen
 from catalogue.drawing.symbols import QUIET, SIGN_OF_PART
 from catalogue.drawing.text import fitted
 from catalogue.drawing.title import ReportCount, TitleBlock
@@ -52,14 +55,23 @@ def rail_chart(
     The document's nets are complete: declared, or deduced from its readings. The same input gives the same
     bytes.
     """
-    chart = _Chart(document, reference, reports)
-    return chart.draw(title)
+    return RailChart(document, reference, reports).draw(title)
 
 
-class _Chart:
-    """Everything of one rail chart, measured first and drawn then."""
+class RailChart:
+    """Everything of one rail chart, measured first and drawn then.
 
-    def __init__(self, document: MapDocument, reference: Reference, reports: Sequence[ReportCount]) -> None:
+    `specimen` adds what was read of one specimen; without one the chart is that of the map.
+    """
+
+    def __init__(
+        self,
+        document: MapDocument,
+        reference: Reference,
+        reports: Sequence[ReportCount],
+        specimen: Specimen | None = None,
+    ) -> None:
+        self.specimen = specimen or Specimen()
         self.document = document
         self.reference = reference
         self.contacts = contacts_of(document, reference)
@@ -69,14 +81,18 @@ class _Chart:
         # A path is not a conductor, so no part ends on it; of two nets of one name the first is meant.
         self.net_order = {rail.name: number for number, rail in reversed([*enumerate(self.rails)]) if rail.via is None}
         self.parts = part_columns(document.parts, self.net_order)
-        self.columns = columns_of(self.rails, self.pads, self.tree, self.parts.width)
+        self.columns = columns_of(self.rails, self.pads, self.tree, self.parts.width, self.specimen.words)
+        self.troubles = troubles_of(document) if specimen is None else specimen.troubles(self.rails)
         self.ends = {end.name: end for end in document.ends}
         band_widths = {place: self._band_width(place) for place in document.place_names}
-        least = LEAST_WITH_FAULTS if document.faults else LEAST
+        least = LEAST_WITH_FAULTS if self.troubles else LEAST
         self.plan = lay_out(self.tree, self.columns.cable_x, band_widths, _reach(document, reports), least)
         places = dict.fromkeys((*self.tree.left, *self.tree.right, *document.place_names))
         self.labels = {place: self._label(place) for place in places}
         self.flags, self.untold = flags_of(document, self.plan, reports)
+        self.drawn_break = DrawnBreak(self.specimen.located, self.plan) if self.specimen.located else None
+        if self.drawn_break:
+            self.flags = (*self.flags, *self.drawn_break.flags())
         self.rows = [row_of(rail, self.plan, self.pads[rail.number]) for rail in self.rails]
 
     def _pads(self, rail: Rail) -> dict[str, tuple[PadLine, ...]]:
@@ -108,20 +124,25 @@ class _Chart:
             return max(pad_column(self.pads, place) + 14, MODULE_WIDTH)
         return MODULE_WIDTH if kind is Kind.MODULE else SPLIT_WIDTH
 
-    def draw(self, title: TitleBlock) -> str:
+    def draw(self, title: TitleBlock, kind: str = "Rail chart") -> str:
+        """The chart as DOT; `kind` is what its title calls it."""
         sheet = Sheet("rail")
         plan = self.plan
         right = max(self.columns.right_edge(plan.x1), *(flag.x + flag.width for flag in self.flags), 0.0)
-        header = Header(plan, self.flags, self.labels, TITLE_BOTTOM)
+        dense = self.drawn_break.levels if self.drawn_break else ()
+        header = Header(plan, self.flags, self.labels, TITLE_BOTTOM, dense)
         headings, stripes, bottom = self._stack(header.bottom + 4)
 
         for top, height in stripes:
             sheet.box(MARGIN, top, right, top + height, fill=STRIPE)
         self._draw_plates(sheet, header.bottom, bottom)
         header.draw_bands(sheet, self.rows, bottom)
+        if self.drawn_break:
+            self.drawn_break.draw_bands(sheet, header, self.rows, bottom)
+            self.drawn_break.draw_density(sheet, header)
         header.draw(sheet)
         scale = "not to scale" if plan.scale is None else f"lengths to scale 1:{plan.scale:.4g}"
-        draw_title(sheet, title, "Rail chart", scale, right)
+        draw_title(sheet, title, kind, scale, right)
         for words, y in headings:
             sheet.text(MARGIN, y, words, size=NAME, bold=True, ink=QUIET)
         wires = self._wires(sheet)
@@ -161,6 +182,7 @@ class _Chart:
         rail, columns, y = row.rail, self.columns, row.y(0)
         name = fitted(rail.name, NAME_ROOM, NAME, bold=True)
         sheet.text(columns.names_x, y, name, size=NAME, bold=True)
+        self.specimen.draw_state(sheet, rail, columns.states_x, y)
         if rail.detail:
             sheet.text(columns.details_x, y, fitted(rail.detail, DETAIL_ROOM, TEXT))
         if columns.right_name:
@@ -190,11 +212,7 @@ class _Chart:
         return self.columns.parts_x + self.columns.parts
 
     def _wires(self, sheet: Sheet) -> Wires:
-        faults: dict[str, list[Fault]] = {}
-        for fault in self.document.faults:
-            for net in dict.fromkeys(fault.nets):
-                faults.setdefault(net, []).append(fault)
-        return Wires(sheet, self.plan, self.contacts, self.reference.colours, self.columns.tags, faults)
+        return Wires(sheet, self.plan, self.contacts, self.reference.colours, self.columns.tags, self.troubles)
 
     def _draw_footer(self, sheet: Sheet, wires: Wires, right: float, y: float) -> float:
         spare = spare_contacts(self.rails, self.contacts)
@@ -206,7 +224,7 @@ class _Chart:
         if notes:
             y = draw_heading(sheet, MARGIN, right, y, "Told in the map, but without a place on this chart")
             y = draw_notes(sheet, notes, MARGIN, right, y) + 8
-        signs = {*wires.signs, *(flag.sign for flag in self.flags)}
+        signs = {*wires.signs, *self.specimen.signs, *(flag.sign for flag in self.flags)}
         letters = colour_letters(self.document, self.reference)
         if signs or letters:
             y = draw_heading(sheet, MARGIN, right, y, "Legend")

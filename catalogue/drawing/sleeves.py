@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
-from catalogue.core.document import Core, Fault, FaultKind
+from catalogue.core.document import Core, Fault, FaultKind, MapDocument
 from catalogue.core.words import word
 from catalogue.drawing.dot import TEXT
 from catalogue.drawing.places import Span, Track
@@ -50,6 +51,25 @@ def fault_words(fault: Fault, rail: str) -> tuple[str, ...]:
     if fault.at_m is None:
         return (f"{what} somewhere", f"{kind} somewhere")
     return (f"{what} at {fault.at_m:g} m", what, kind)
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """What is wrong on a rail: words, the fullest first, the section where it is told, and metres where known."""
+
+    words: tuple[str, ...]
+    section: str = ""
+    at_m: float | None = None
+
+
+def troubles_of(document: MapDocument) -> dict[str, list[Trouble]]:
+    """The declared faults of a document by the rails that they are on."""
+    troubles: dict[str, list[Trouble]] = {}
+    for fault in document.faults:
+        for net in dict.fromkeys(fault.nets):
+            trouble = Trouble(fault_words(fault, net), fault.section, fault.at_m)
+            troubles.setdefault(net, []).append(trouble)
+    return troubles
 
 
 def sleeve_width(words: str) -> float:

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from catalogue.core.diagnosis.states import State
 from catalogue.core.document import Core, CoreKind, PartKind, Via
 from catalogue.core.reference import Colour
 from catalogue.drawing.dot import INK, PAPER, TEXT, Dash, Handle, Shape, Sheet
@@ -47,9 +48,28 @@ class Sign(StrEnum):
     RELIEF = "strain relief"
     OPENING = "jacket opened here"
     REPORTS = "number of failure reports"
+    SOUND = "sound by the readings"
+    OPEN = "open"
+    HIGH = "reads high"
+    SHORTED = "shorted to another"
+    CROSSED = "crossed with another"
+    UNREAD = "not read yet"
+    NOT_READABLE = "not readable at direct current"
+    DENSITY = "where the break is: the higher the likelier, 90 % of it dark"
+    INTERVAL = "where the break is with nine chances of ten"
+    OPEN_NEXT = "open the jacket here next"
 
 
 SIGN_OF_VIA = {Via.CHIP: Sign.CHIP, Via.CAPACITOR: Sign.CAPACITOR, Via.UNKNOWN: Sign.SOMETHING}
+SIGN_OF_STATE = {
+    State.SOUND: Sign.SOUND,
+    State.OPEN: Sign.OPEN,
+    State.HIGH: Sign.HIGH,
+    State.SHORTED: Sign.SHORTED,
+    State.CROSSED: Sign.CROSSED,
+    State.UNREAD: Sign.UNREAD,
+    State.NOT_READABLE: Sign.NOT_READABLE,
+}
 SIGN_OF_PART = {
     PartKind.RESISTOR: Sign.RESISTOR,
     PartKind.CAPACITOR: Sign.PART_CAPACITOR,
@@ -61,6 +81,11 @@ SIGN_OF_KIND = {
     CoreKind.DRAIN: Sign.DRAIN,
     CoreKind.FIBRE: Sign.FIBRE,
 }
+STATE_WIDTH = 22.0
+"""Points that the sign of a state takes."""
+
+LIKELY = "#3a3a3a"
+LESS_LIKELY = "#b4b4b4"
 SYMBOL_WIDTH = 30.0
 """Points of a rail that the symbol of a chip, a capacitor or something not known takes."""
 
@@ -110,11 +135,11 @@ def draw_core(
         half = 2.8 if sign is Sign.SCREEN else 1.4
         sheet.box(x0, y - half, x1, y + half, fill=PAPER, edge=INK, handle=handle)
         if sign is Sign.SCREEN:
-            sheet.line(((x0 + 2, y), (x1 - 2, y)), pen=2, dash=Dash.DOTTED)
+            sheet.line(((x0 + 2, y), (x1 - 2, y)), pen=2, dash=Dash.DOTTED, handle=handle)
         return
     sheet.box(x0, y - 1.9, x1, y + 1.9, fill=paint.first, edge=INK, handle=handle)
     if paint.second:
-        sheet.line(((x0, y), (x1, y)), ink=paint.second, pen=2.2, dash=Dash.DASHED)
+        sheet.line(((x0, y), (x1, y)), ink=paint.second, pen=2.2, dash=Dash.DASHED, handle=handle)
 
 
 def draw_way_on(sheet: Sheet, sign: Sign, x: float, y: float) -> None:
@@ -191,6 +216,42 @@ def draw_band(sheet: Sheet, sign: Sign, x: float, top: float, bottom: float) -> 
     )
 
 
+def draw_state(sheet: Sheet, sign: Sign, x: float, y: float) -> None:
+    """The state of a rail, `STATE_WIDTH` wide from x: each is a shape of its own between two contacts."""
+    left, right, middle = x + 2.5, x + STATE_WIDTH - 2.5, x + STATE_WIDTH / 2
+    if sign is Sign.UNREAD:
+        sheet.box(x + 4, y - 5.5, right - 1, y + 5.5, fill=PAPER, edge=QUIET, dash=Dash.DASHED, words="?", ink=QUIET)
+        return
+    heights = (y - 3, y + 3) if sign in (Sign.SHORTED, Sign.CROSSED) else (y,)
+    through = [((left, height), (right, height)) for height in heights]
+    if sign is Sign.OPEN:
+        sheet.line(((left, y), (middle - 5, y)), ((middle + 5, y), (right, y)), pen=1.6)
+        draw_cross(sheet, middle, y)
+    elif sign is Sign.HIGH:
+        turns = [(left + 3.4 * at, y + (3 if at % 2 else -3)) for at in range(1, 5)]
+        sheet.line(((left, y), *turns, (right, y)), pen=1.6)
+    elif sign is Sign.CROSSED:
+        sheet.line(((left, y - 3), (right, y + 3)), ((left, y + 3), (right, y - 3)), pen=1.6)
+    elif sign is not Sign.NOT_READABLE:
+        sheet.line(*through, pen=1.6)
+        if sign is Sign.SHORTED:
+            sheet.line(((middle, y - 3), (middle, y + 3)), pen=1.6)
+    fill = PAPER if sign is Sign.NOT_READABLE else INK
+    for end, height in ((end, height) for end in (left, right) for height in heights):
+        sheet.box(end - 2, height - 2, end + 2, height + 2, fill=fill, edge=INK, shape=Shape.OVAL)
+
+
+def draw_interval(sheet: Sheet, x0: float, x1: float, top: float, bottom: float) -> None:
+    """A stretch in which the break may be: a light band between dashed lines."""
+    sheet.box(x0, top, x1, bottom, fill="#3a3a3a1c")
+    sheet.line(((x0, top), (x0, bottom)), ((x1, top), (x1, bottom)), ink=LIKELY, pen=0.8, dash=Dash.DASHED)
+
+
+def draw_open_next(sheet: Sheet, x: float, y: float) -> None:
+    """Where to open next: a dark arrow whose tip is on the axis at y."""
+    sheet.box(x - 6, y - 11, x + 6, y + 3, fill=INK, edge=PAPER, pen=1, shape=Shape.POINT_DOWN)
+
+
 def draw_sleeve(sheet: Sheet, x: float, y: float, words: str, width: float, ink: str = INK) -> None:
     """Words on a rail, on paper of their own so that the rail does not run through them."""
     sheet.box(x, y - 5.5, x + width, y + 5.5, fill=PAPER, edge=HAIR if ink == INK else ink, words=words, ink=ink)
@@ -217,6 +278,15 @@ def draw_sample(sheet: Sheet, sign: Sign, x: float, y: float) -> None:
         draw_notch(sheet, middle, y + 3)
     elif sign is Sign.REPORTS:
         draw_count(sheet, middle, y, 3)
+    elif sign in SIGN_OF_STATE.values():
+        draw_state(sheet, sign, x + (SYMBOL_WIDTH - STATE_WIDTH) / 2, y)
+    elif sign is Sign.DENSITY:
+        for left, height, fill in ((0, 3, LESS_LIKELY), (8, 11, LIKELY), (22, 4, LESS_LIKELY)):
+            sheet.box(x + left, y + 6 - height, x + left + (14 if fill == LIKELY else 8), y + 6, fill=fill)
+    elif sign is Sign.INTERVAL:
+        draw_interval(sheet, x + 8, x + 22, y - 6, y + 6)
+    elif sign is Sign.OPEN_NEXT:
+        draw_open_next(sheet, middle, y + 3)
     else:
         draw_core(sheet, sign, SAMPLE_PAINT.get(sign, Paint(COLOUR_NOT_KNOWN)), x, x + SYMBOL_WIDTH, y)
 

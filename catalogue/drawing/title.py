@@ -16,12 +16,8 @@ class TitleBlock:
 
 @dataclass(frozen=True, slots=True)
 class ReportCount:
-    """How many failures were reported at a section or a place, `at_m` from the section's start where told.
-
-    `worst` says how the worst of them ended, in words, and may be empty.
-    """
+    """How many failures were reported at a section or a place, `at_m` from the section's start where told."""
 
     place: str
     at_m: float | None
     count: int
-    worst: str = ""

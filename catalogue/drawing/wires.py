@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import chain
 
-from catalogue.core.document import Core, CoreKind, Fault, Via
+from catalogue.core.document import Core, CoreKind, Via
 from catalogue.core.reference import Colour
 from catalogue.drawing.contacts import Contacts
 from catalogue.drawing.dot import INK, TEXT, Handle, Sheet
@@ -15,7 +15,7 @@ from catalogue.drawing.pads import GAP, PadLine, draw_pad, line_width
 from catalogue.drawing.places import Plan, Span
 from catalogue.drawing.rows import Row
 from catalogue.drawing.sleeves import GAP as SLEEVE_GAP
-from catalogue.drawing.sleeves import core_words, fault_words, first_fitting, nearest_fitting, sleeve_width
+from catalogue.drawing.sleeves import Trouble, core_words, first_fitting, nearest_fitting, sleeve_width
 from catalogue.drawing.symbols import (
     COLOUR_NOT_KNOWN,
     FAULT,
@@ -64,7 +64,7 @@ class Wires:
     contacts: Contacts
     colours: Mapping[str, Colour]
     tag_width: Mapping[Side, float]
-    faults: Mapping[str, Sequence[Fault]]
+    troubles: Mapping[str, Sequence[Trouble]]
     signs: set[Sign] = field(default_factory=set)
     untold: list[str] = field(default_factory=list)
     drawn: set[str] = field(default_factory=set)
@@ -75,8 +75,8 @@ class Wires:
         rail.draw_sections()
         rail.draw_places()
         rail.draw_pads()
-        for fault in self.faults.get(row.rail.name, ()):
-            rail.draw_fault(fault)
+        for trouble in self.troubles.get(row.rail.name, ()):
+            rail.draw_trouble(trouble)
         rail.draw_core_words()
 
 
@@ -266,11 +266,11 @@ class _DrawnRail:
         y = self.row.y(self.row.pads[end])
         self.sheet.box(left, y - 5.5, left + room, y + 5.5, fill=TAG_FILL, words=fitted(end, room, TEXT))
 
-    def draw_fault(self, fault: Fault) -> None:
+    def draw_trouble(self, trouble: Trouble) -> None:
         """Words on the first core of the section, and a cross at the place where that is known."""
         sections = {self.plan.tree.links[number].section.name: number for number in reversed(self.row.links)}
-        number = sections.get(fault.section, None if fault.section else min(self.row.links, default=None))
-        choices = fault_words(fault, self.rail.name)
+        number = sections.get(trouble.section, None if trouble.section else min(self.row.links, default=None))
+        choices = trouble.words
         if number is None:
             self.wires.untold.append(f"{self.rail.name}: {choices[0]}")
             return
@@ -278,8 +278,8 @@ class _DrawnRail:
         track, y = self.plan.tracks[number], self.row.y(self.row.links[number])
         taken = self.taken.setdefault((number, 0), [])
         x = (track.x0 + track.x1) / 2
-        if fault.at_m is not None:
-            x = track.x_at(fault.at_m)
+        if trouble.at_m is not None:
+            x = track.x_at(trouble.at_m)
             taken.append((x - CROSS, x + CROSS))
             draw_cross(self.sheet, x, y, self.handle)
         found = nearest_fitting(track, taken, choices, x, CROSS)

@@ -130,7 +130,11 @@ METHODS: Mapping[str, tuple[Callable[..., Observation], Fields]] = {
 
 def parse_question(raw: bytes) -> Question:
     """Read a question. Raises BadDocument when it is no JSON, BadRequest with every defect otherwise."""
-    value = decoded(raw)
+    return read_question(decoded(raw))
+
+
+def read_question(value: object) -> Question:
+    """A question from its JSON value. Raises BadRequest with every defect."""
     clean = cleaned(value)
     reader = _Reader()
     question = reader.question(clean.value)

@@ -8,26 +8,29 @@ from dataclasses import dataclass
 from typing import Any
 
 from catalogue.core.conflicts import Conflict
-from catalogue.core.document import Point
+from catalogue.core.document import Net, Point
 from catalogue.core.findings import Step
-from catalogue.core.hidden_parts import HiddenPart, Unsolved, nearest_e24
+from catalogue.core.hidden_parts import HiddenPart, nearest_e24
 from catalogue.core.nets import Pairs
+from catalogue.core.network import Unsolved
 from catalogue.core.reference import KnownResistor
 from catalogue.core.suspects import Suspects
+from catalogue.exchange.shapes import NET
 
 Json = dict[str, Any]
-
-CONFLICTS_AT_MOST = 200
-"""Conflicts told with their witness; the rest are counted."""
 
 
 @dataclass(frozen=True, slots=True)
 class ProvedNet:
-    """A net and the readings that prove it. `is_whole`: the proof also has what sweeps in it lean on."""
+    """A net and the readings that prove it. `is_whole`: the proof also has what sweeps in it lean on.
+
+    `proposed` is how a map would name it and what its standard contacts say of it; None for a contact alone.
+    """
 
     contacts: tuple[Point, ...]
     proof: tuple[str, ...]
     is_whole: bool = True
+    proposed: Net | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,11 +53,12 @@ class NamedPart:
 
 @dataclass(frozen=True, slots=True)
 class Inference:
-    """All that readings tell."""
+    """All that readings tell. Of many conflicts the first are there, and how many are known."""
 
     nets: tuple[ProvedNet, ...]
     pairs: Pairs
     conflicts: tuple[Conflict, ...]
+    conflicts_total: int
     suspects: Suspects
     parts: tuple[NamedPart, ...]
     unsolved: tuple[tuple[tuple[Point, ...], Unsolved], ...]
@@ -66,7 +70,12 @@ def inference_json(inference: Inference) -> Json:
     pairs, suspects = inference.pairs, inference.suspects
     answer: Json = {
         "nets": [
-            {"contacts": list(net.contacts), "proof": list(net.proof), "proof_is_whole": net.is_whole}
+            {
+                "contacts": list(net.contacts),
+                "proof": list(net.proof),
+                "proof_is_whole": net.is_whole,
+                "proposed": NET.write(net.proposed) if net.proposed else None,
+            }
             for net in inference.nets
         ],
         "pairs": {
@@ -75,8 +84,8 @@ def inference_json(inference: Inference) -> Json:
             "undecided": pairs.undecided,
             "total": pairs.total,
         },
-        "conflicts": [_conflict(conflict) for conflict in inference.conflicts[:CONFLICTS_AT_MOST]],
-        "conflicts_total": len(inference.conflicts),
+        "conflicts": [_conflict(conflict) for conflict in inference.conflicts],
+        "conflicts_total": inference.conflicts_total,
         "suspects": {
             "at_least": suspects.at_least,
             "smallest": _names(suspects.smallest),

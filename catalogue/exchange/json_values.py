@@ -81,6 +81,8 @@ def _unreadable(where: str, message: str, remedy: str) -> BadDocument:
 
 
 def _syntax(error: json.JSONDecodeError) -> BadDocument:
+    if not error.doc.strip():
+        return _unreadable("", "there is nothing in it", "Send a JSON object, or name the file that holds it.")
     rest = error.doc[error.pos : error.pos + 20]
     found = f"found {shown(rest)}" if rest.strip() else "but the text ends there"
     reason = error.msg[0].lower() + error.msg[1:].removesuffix(" at")

@@ -30,6 +30,9 @@ HEADER = ("red", "black", "mode", "value", "unit", "range", "flexed", "note")
 DIGIT = "digit"
 NEEDED = ("red", "black", "mode", "value")
 DELIMITERS = ",;\t"
+DAMAGE = "\N{REPLACEMENT CHARACTER}"
+"""Stands for bytes that are no text; where all bytes are text, somebody wrote it."""
+
 READINGS_AT_MOST = 40_000
 """As many as a document may hold."""
 
@@ -54,7 +57,7 @@ def parse_readings_csv(source: str | bytes) -> ReadingsFile:
     understood. Ids are `r1`, `r2`, … by row, unreadable rows counted, so that an id stays with its row when
     others are mended.
     """
-    text = _text(source)
+    text, is_damaged = _text(source)
     first_line = next(iter(text.lstrip().splitlines()), "")
     delimiter = max(DELIMITERS, key=first_line.count)
     lines = _lines(text, delimiter)
@@ -69,7 +72,10 @@ def parse_readings_csv(source: str | bytes) -> ReadingsFile:
             message = f"more than {READINGS_AT_MOST} readings; this line and what follows was not read"
             defects.append(Defect(f"line {line}", message, "Send them as several maps."))
             break
-        read = _read_line(cells, columns, decimal_comma=delimiter != ",", name=f"r{number}")
+        if is_damaged and any(DAMAGE in cell for cell in cells):
+            read: Reading | list[_BadCell] = [_NO_TEXT]
+        else:
+            read = _read_line(cells, columns, decimal_comma=delimiter != ",", name=f"r{number}")
         if isinstance(read, Reading):
             readings.append(read)
             reading_lines.append(line)
@@ -86,13 +92,15 @@ def readings_csv(readings: Sequence[Reading]) -> str:
     return csv_text(header, ([row[column] for column in header] for row in rows))
 
 
-def _text(source: str | bytes) -> str:
-    if isinstance(source, bytes):
-        utf16 = source.startswith((b"\xff\xfe", b"\xfe\xff"))
-        text = source.decode("utf-16" if utf16 else "utf-8", errors="replace")
-    else:
-        text = source.encode("utf-16", errors="surrogatepass").decode("utf-16", errors="replace")
-    return unicodedata.normalize("NFC", text.removeprefix("\ufeff"))
+def _text(source: str | bytes) -> tuple[str, bool]:
+    """The text, and whether some of it was none, for which `DAMAGE` stands."""
+    raw = source.encode("utf-16", errors="surrogatepass") if isinstance(source, str) else source
+    encoding = "utf-16" if raw.startswith((b"\xff\xfe", b"\xfe\xff")) else "utf-8"
+    try:
+        text, is_damaged = raw.decode(encoding), False
+    except UnicodeDecodeError:
+        text, is_damaged = raw.decode(encoding, errors="replace"), True
+    return unicodedata.normalize("NFC", text.removeprefix("\ufeff")), is_damaged
 
 
 def _lines(text: str, delimiter: str) -> Iterator[tuple[int, list[str] | str]]:
@@ -134,6 +142,9 @@ class _BadCell(Exception):
         self.column, self.message, self.remedy = column, message, remedy
 
 
+_NO_TEXT = _BadCell("the whole row", "it holds characters that are not UTF-8 text", "Save the file as CSV in UTF-8.")
+
+
 @dataclass(frozen=True, slots=True)
 class _Row:
     """The cells of one line by column, and how this file writes decimals."""
@@ -158,9 +169,6 @@ def _read_line(cells: list[str] | str, columns: list[str], decimal_comma: bool, 
     if isinstance(cells, str):
         remedy = "Close each quote that is opened, and double a quote inside quotes."
         return [_BadCell("the whole row", f"this is not CSV: {cells}", remedy)]
-    if any("\ufffd" in cell for cell in cells):
-        remedy = "Save the file as CSV in UTF-8."
-        return [_BadCell("the whole row", "it holds characters that are not UTF-8 text", remedy)]
     if any(cell.strip() for cell in cells[len(columns) :]):
         message = f"{len(cells)} cells, but the header has {len(columns)}"
         remedy = "Write decimals with a point, or part the columns by semicolons; quote a cell that holds a comma."

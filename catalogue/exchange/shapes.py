@@ -252,7 +252,7 @@ _CORE = Shape(
         Field("bundle"),
     ),
 )
-_NET = Shape(
+NET = Shape(
     Net,
     (Field("name"), Field("role", read=Role), _number_field("volts"), Field("pair"), _list_field("contacts")),
 )
@@ -289,7 +289,7 @@ _LISTS: dict[str, tuple[Callable[[Any], Any], Callable[[Any], Json]]] = {
     "splits": (_read_split, _write_split),
     "sections": (_SECTION.read, _SECTION.write),
     "cores": (_read_core, _CORE.write),
-    "nets": (_NET.read, _NET.write),
+    "nets": (NET.read, NET.write),
     "paths": (_PATH.read, _PATH.write),
     "parts": (_read_part, _write_part),
     "marks": (_MARK.read, _MARK.write),

@@ -1,15 +1,25 @@
-"""Failure reports. The words for kind, cause, ending and so on are the enums of `catalogue.core.failures`."""
+"""Failure reports, and what they said before they were told anew.
+
+The words for kind, cause, ending and so on are the enums of `catalogue.core.failures`.
+"""
+
+import uuid
 
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
 from catalogue.models.cables import Cable
+from catalogue.models.feed import FollowedSite
 from catalogue.models.maps import MapRevision
+from catalogue.models.reviews import Reviewed
 
 
 class FailureReport(models.Model):
-    """What failed on one specimen, where, how it showed, what was tried, how it ended. Costs stay as told."""
+    """What failed on one specimen, where, how it showed, what was tried, how it ended. Costs stay as told.
+
+    `key` is the same on every site that has it.
+    """
 
     cable = models.ForeignKey(Cable, on_delete=models.PROTECT, related_name="failures")
     map = models.ForeignKey(MapRevision, null=True, on_delete=models.SET_NULL, related_name="failures")
@@ -31,6 +41,11 @@ class FailureReport(models.Model):
     hours = models.FloatField(null=True)
     cost = models.DecimalField(max_digits=10, decimal_places=2, null=True)
     currency = models.CharField(max_length=3, blank=True)
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    in_feed = models.BooleanField(default=False)
+    taken_from = models.ForeignKey(FollowedSite, null=True, on_delete=models.SET_NULL, related_name="+")
+
+    objects = Reviewed.as_manager()
 
     class Meta:
         constraints = [
@@ -39,6 +54,36 @@ class FailureReport(models.Model):
             models.CheckConstraint(condition=Q(cost__isnull=True) | Q(cost__gte=0), name="failure_cost"),
             models.CheckConstraint(condition=Q(section="") | Q(place=""), name="failure_one_place"),
         ]
+        indexes = [models.Index(fields=["id"], condition=Q(in_feed=False), name="failure_not_in_feed")]
 
     def __str__(self) -> str:
         return f"{self.cable_id}: {self.kind}"
+
+
+class ReportTrait(models.Model):
+    """One thing that reports are counted by across cables: kind `place`, value `module`. Derived from the report as it
+    is told now and the map that it was told against; see `catalogue.search.failure_points`.
+    """
+
+    report = models.ForeignKey(FailureReport, on_delete=models.CASCADE, related_name="traits")
+    kind = models.CharField(max_length=20)
+    value = models.CharField(max_length=60)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["report", "kind", "value"], name="report_trait_once")]
+        indexes = [models.Index(fields=["kind", "value", "report"], name="report_trait_value")]
+
+    def __str__(self) -> str:
+        return f"{self.kind}: {self.value}"
+
+
+class EarlierTelling(models.Model):
+    """What a report said until its reporter told it anew. Never changed; `told` has the report's columns as JSON."""
+
+    report = models.ForeignKey(FailureReport, on_delete=models.CASCADE, related_name="earlier")
+    map = models.ForeignKey(MapRevision, null=True, on_delete=models.SET_NULL, related_name="+")
+    told = models.JSONField()
+    replaced_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"report {self.report_id} until {self.replaced_at:%Y-%m-%d}"

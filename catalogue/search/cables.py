@@ -1,57 +1,144 @@
-"""Finding cables: by words in what is known of them, and by traits (maker, connector, contacts, lanes, symptom).
+"""Finding cables: by words in what is known of them, and by traits (maker, connector, contacts, lanes, failures).
 
 Search text and traits of a cable are derived from its latest map and its failure reports; `refresh` makes them anew.
+Both stores look a piece of a word up in the same way (LIKE); PostgreSQL has an index of the groups of three letters.
 """
 
-from collections import Counter
-from collections.abc import Iterable, Sequence
+from __future__ import annotations
 
-from django.db.models import QuerySet
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import reduce
+from operator import or_
+
+from django.db.models import BooleanField, Case, Count, Q, QuerySet, Value, When
 
 from catalogue.core.document import CUSTOM_CONNECTOR, CoreKind, MapDocument, Point, end_of
-from catalogue.core.failures import Failure
+from catalogue.core.facets import Facet
+from catalogue.core.failures import Failure, place_kind
 from catalogue.models import Cable, Trait
-from catalogue.search.text import fold
+from catalogue.search.query import Query, Term, mark
+from catalogue.search.spelling import remember
+from catalogue.search.text import fold, searchable
 
-MAKER, CONNECTOR, CONTACTS, RIDES_ON, SYMPTOM = "maker", "connector", "contacts", "rides-on", "symptom"
+MOST_RANKED = 500
+"""Cables of one search that are ranked and counted. Beyond them a person narrows down, and a program reads on."""
+
+MOST_REPORTS = 500
+"""Newest reports of a cable whose words it is found by."""
 
 
-def find(
-    words: str = "",
-    maker: str = "",
-    connector: str = "",
-    contacts: int | None = None,
-    symptom: str = "",
-    rides_on: str = "",
-) -> QuerySet[Cable]:
-    """Cables that have every word and every trait asked for; all cables when nothing is asked. Newest change first."""
-    found = Cable.objects.order_by("-changed_at", "-pk")
-    for word in fold(words).split():
-        found = found.filter(search_text__contains=word)
-    asked = {
-        MAKER: _maker_trait(maker),
-        CONNECTOR: connector,
-        CONTACTS: contacts,
-        RIDES_ON: rides_on,
-        SYMPTOM: symptom,
-    }
-    for kind, value in asked.items():
-        if value not in ("", None):
-            holders = Trait.objects.filter(kind=kind, value=str(value)).values("cable")
-            found = found.filter(pk__in=holders)
+Asked = Mapping[Facet, str]
+"""The value asked for of each facet that was asked for."""
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """The best of what fits: ids in order, how often each value of a facet occurs among them, and if there are more."""
+
+    ids: Sequence[int]
+    counts: Mapping[Facet, Counter[str]]
+    has_more: bool
+
+
+def find(query: Query, asked: Asked) -> QuerySet[Cable]:
+    """Cables that have every term and every trait asked for; all cables when nothing is asked. In no order."""
+    found = Cable.objects.shown()
+    for term in query.terms:
+        found = found.filter(_holds("search_text", term))
+    for facet, value in asked.items():
+        trait = _maker_trait(value) if facet is Facet.MAKER else value
+        found = found.filter(pk__in=Trait.objects.filter(kind=facet.value, value=trait).values("cable"))
     return found
 
 
-def refresh(cable: Cable, document: MapDocument, contacts: Sequence[Point], failures: Sequence[Failure]) -> None:
-    """Derive search text and traits of one cable anew; the text is set on the row, which the caller saves.
+def newest_first(found: QuerySet[Cable]) -> QuerySet[Cable]:
+    return found.order_by("-changed_at", "-pk")
 
-    `contacts` are all contacts of all ends of its latest map.
+
+def ranked(found: QuerySet[Cable], query: Query) -> Ranked:
+    """The best first: cables whose name or device has all the words, then the others; mapped ones first in each, and
+    then newest change first.
     """
-    cable.search_text = fold(" ".join(_words(document, failures)))
-    cable.traits.all().delete()
+    named = Q()
+    for term in query.terms:
+        named &= _holds("name_text", term)
+    order = ["-changed_at", "-pk"]
+    is_named: Value | Case = Value(True)
+    if query.terms:
+        is_named = Case(When(named, then=Value(True)), default=Value(False), output_field=BooleanField())
+        order = ["-is_named", *order]
+    found = found.annotate(is_named=is_named)
+    rows = list(found.order_by(*order).values_list("pk", "maker", "latest", "is_named")[: MOST_RANKED + 1])
+    # Not in the statement, whose order an index gives where nothing was typed.
+    best = sorted(rows[:MOST_RANKED], key=lambda row: (not row[3], row[2] is None))
+    ids = [pk for pk, *_ in best]
+    counts: dict[Facet, Counter[str]] = {facet: Counter() for facet in Facet}
+    # Folded, makers are no names to show, so they are counted as the maps write them.
+    counts[Facet.MAKER].update(_one_spelling(maker for _, maker, *_ in best))
+    kinds = [facet.value for facet in Facet if facet is not Facet.MAKER]
+    traits = Trait.objects.filter(cable__in=ids, kind__in=kinds).values_list("kind", "value")
+    for kind, value, count in traits.annotate(count=Count("pk")).order_by():
+        counts[Facet(kind)][value] = count
+    return Ranked(ids, counts, len(rows) > MOST_RANKED)
+
+
+def nearly(query: Query) -> QuerySet[Cable]:
+    """Cables that have all of the terms but one at most, newest change first; none when nothing was typed."""
+    if not query.terms:
+        return Cable.objects.none()
+    if len(query.terms) == 1:
+        return newest_first(find(query, {}))
+    without_one = [
+        reduce(Q.__and__, (_holds("search_text", term) for term in query.terms if term is not left_out))
+        for left_out in query.terms
+    ]
+    return newest_first(Cable.objects.shown().filter(reduce(or_, without_one)))
+
+
+@dataclass(frozen=True)
+class Found:
+    """A cable and what it is found by: its latest map, all contacts of all ends of it, its reports, newest first."""
+
+    cable: Cable
+    document: MapDocument
+    contacts: Sequence[Point]
+    failures: Sequence[Failure]
+
+
+def refresh(cable: Cable, document: MapDocument, contacts: Sequence[Point], failures: Sequence[Failure]) -> None:
+    """Derive texts and traits of one cable anew; the texts are set on the row, which the caller saves."""
+    refresh_all([Found(cable, document, contacts, failures)])
+
+
+def refresh_all(every: Sequence[Found]) -> None:
+    """The same for several cables, in as many statements."""
+    # Text and traits are made together: where there is no text yet, there are no traits to take away.
+    if known := [found.cable for found in every if found.cable.search_text]:
+        Trait.objects.filter(cable__in=known).delete()
+    texts = []
+    for found in every:
+        named = found.document.cable
+        marks = {mark(symptom) for failure in found.failures for symptom in failure.symptoms}
+        text = searchable(_described(found.document), _told(found.failures[:MOST_REPORTS]))
+        found.cable.name_text = searchable((named.maker, named.model, *named.devices))
+        found.cable.search_text = " ".join((text, *sorted(marks)))
+        texts.append(text)
+    remember(" ".join(texts))
     Trait.objects.bulk_create(
-        Trait(cable=cable, kind=kind, value=value) for kind, value in sorted(_traits(document, contacts, failures))
+        Trait(cable=found.cable, kind=facet.value, value=value)
+        for found in every
+        for facet, value in sorted(_traits(found.document, found.contacts, found.failures))
     )
+
+
+def forget(cables: Sequence[Cable]) -> None:
+    """Take from cables all that they are found by; the texts are set on the rows, which the caller saves."""
+    for cable in cables:
+        cable.search_text = cable.name_text = ""
+    if cables:
+        Trait.objects.filter(cable__in=cables).delete()
 
 
 def rides_on(document: MapDocument) -> set[str]:
@@ -64,30 +151,44 @@ def rides_on(document: MapDocument) -> set[str]:
     return ways
 
 
-def _words(document: MapDocument, failures: Sequence[Failure]) -> Iterable[str]:
+def _holds(column: str, term: Term) -> Q:
+    """Whether a text holds what the term asks for, in any of its ways."""
+    ways = [reduce(Q.__and__, (Q(**{f"{column}__contains": piece}) for piece in way)) for way in term.ways]
+    if term.symptom:
+        ways.append(Q(search_text__contains=mark(term.symptom)))
+    return reduce(or_, ways)
+
+
+def _one_spelling(makers: Iterable[str]) -> Iterable[str]:
+    """Each maker as it was written first, also where others write it with other capitals."""
+    first: dict[str, str] = {}
+    return [first.setdefault(fold(maker), maker) for maker in makers]
+
+
+def _described(document: MapDocument) -> Iterable[str]:
     yield from (document.cable.maker, document.cable.model, document.cable.revision, document.cable.summary)
     yield from document.cable.devices
     yield from (f"{end.name} {end.connector}" for end in document.ends)
     yield from (module.name for module in document.modules)
     yield from (net.name for net in document.nets)
     yield from (path.name for path in document.paths)
+
+
+def _told(failures: Iterable[Failure]) -> Iterable[str]:
     for failure in failures:
-        yield from (
-            failure.kind,
-            failure.cause,
-            failure.words,
-            failure.section,
-            failure.place,
-            *failure.symptoms,
-        )
+        yield from (failure.words, failure.kind, failure.cause, failure.section, failure.place, *failure.symptoms)
 
 
-def _traits(document: MapDocument, contacts: Sequence[Point], failures: Sequence[Failure]) -> set[tuple[str, str]]:
-    traits = {(MAKER, _maker_trait(document.cable.maker))}
-    traits |= {(CONNECTOR, end.connector) for end in document.ends if end.connector != CUSTOM_CONNECTOR}
-    traits |= {(CONTACTS, str(count)) for count in Counter(map(end_of, contacts)).values()}
-    traits |= {(RIDES_ON, way) for way in rides_on(document)}
-    traits |= {(SYMPTOM, symptom.value) for failure in failures for symptom in failure.symptoms}
+def _traits(document: MapDocument, contacts: Sequence[Point], failures: Sequence[Failure]) -> set[tuple[Facet, str]]:
+    traits = {(Facet.MAKER, _maker_trait(document.cable.maker))}
+    traits |= {(Facet.CONNECTOR, end.connector) for end in document.ends if end.connector != CUSTOM_CONNECTOR}
+    traits |= {(Facet.CONTACTS, str(count)) for count in Counter(map(end_of, contacts)).values()}
+    traits |= {(Facet.RIDES_ON, way) for way in rides_on(document)}
+    for failure in failures:
+        traits |= {(Facet.SYMPTOM, symptom.value) for symptom in failure.symptoms}
+        traits.add((Facet.ENDING, failure.ending.value))
+        if kind := place_kind(failure, document):
+            traits.add((Facet.PLACE, kind.value))
     return traits
 
 

@@ -1,13 +1,15 @@
 """Django's SQLite backend with the real limit of parameters in one statement.
 
 Django 5.2 assumes 999, the limit of SQLite before 3.32 (2020), and cuts one bulk insert into dozens of
-statements. Here the open connection is asked, as in Django 6.0; from then on this package can go.
+statements. Here the open connection is asked, as in Django 6.0. It can also begin a transaction that only reads.
 The name and the place of `DatabaseWrapper` are what Django looks for in an `ENGINE`.
 """
 
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import cached_property
 
 from django.db.backends.sqlite3 import base, features
@@ -24,3 +26,13 @@ class DatabaseFeatures(features.DatabaseFeatures):
 
 class DatabaseWrapper(base.DatabaseWrapper):
     features_class = DatabaseFeatures
+    transaction_mode: str | None
+
+    @contextmanager
+    def deferred(self) -> Iterator[None]:
+        """A transaction that is begun within takes no lock to write: readers see one moment and hinder nobody."""
+        mode, self.transaction_mode = self.transaction_mode, "DEFERRED"
+        try:
+            yield
+        finally:
+            self.transaction_mode = mode

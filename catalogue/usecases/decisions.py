@@ -7,7 +7,6 @@ the answer. A cable or map that is named adds what to keep when building it anew
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from django.conf import settings
 from django.db.models import Count, QuerySet
 
 from catalogue import tables
@@ -27,7 +26,7 @@ from catalogue.core.outcomes import (
     outcomes_of,
     prior_of,
 )
-from catalogue.core.problems import BadDocument, BadRequest, Defect, TooLarge
+from catalogue.core.problems import BadDocument, BadRequest, Defect
 from catalogue.core.reference import Limit
 from catalogue.core.wire_list import WireRow, wire_list
 from catalogue.exchange.json_values import cleaned, decoded
@@ -35,6 +34,10 @@ from catalogue.exchange.violations import defects, pointer
 from catalogue.models import Cable, FailureReport
 from catalogue.usecases.cables import cable_by_slug
 from catalogue.usecases.maps import map_by_id, wiring_of
+from catalogue.usecases.sizes import refuse_too_large
+
+MOST_TOLD = 20
+"""Supplies told that a map does not have; with each goes the list of those it has."""
 
 HANDWORK = frozenset({Option.MEND, Option.BUILD})
 
@@ -114,8 +117,7 @@ class Answer:
 
 def read_question(raw: bytes) -> object:
     """The JSON value of a question. Raises TooLarge, or BadRequest with every place that no JSON reader agrees on."""
-    if len(raw) > settings.DOCUMENT_BYTES:
-        raise TooLarge(f"The question has {len(raw):,} bytes; at most {settings.DOCUMENT_BYTES:,} are read.")
+    refuse_too_large(raw, "The question")
     try:
         clean = cleaned(decoded(raw))
     except BadDocument as problem:
@@ -145,7 +147,7 @@ def answer(question: Question) -> Answer:
         grounds=grounds,
         licensed_only=licensed_only,
         cautions=tuple(_cautions(handwork, volts, limits)),
-        building=_building(document, question.build),
+        building=building(document, question.build) if document else None,
         wires=wire_list(document) if document else (),
     )
 
@@ -180,7 +182,7 @@ def _check_loads(build: Build, document: MapDocument | None) -> None:
                     f"This map has no supply {name!r}.",
                     f"Its supplies are: {known}.",
                 )
-                for name in unknown
+                for name in unknown[:MOST_TOLD]
             ],
         )
 
@@ -203,7 +205,7 @@ def _reported(option: Option, cable: Cable | None, kind: FailureKind | None) -> 
     """
     if option not in HANDWORK:
         return NO_OUTCOMES, NO_OUTCOMES
-    reports = FailureReport.objects.all()
+    reports = FailureReport.objects.shown()
     if option is Option.MEND and kind is not None:
         reports = reports.filter(kind=kind)
         others = reports.exclude(cable=cable) if cable else reports
@@ -220,9 +222,8 @@ def _told(reports: QuerySet[FailureReport]) -> Iterable[Told]:
         yield Told(Ending(group["ending"]), frozenset(Remedy(remedy) for remedy in group["tried"]), group["count"])
 
 
-def _building(document: MapDocument | None, build: Build) -> BuildingAdvice | None:
-    if document is None:
-        return None
+def building(document: MapDocument, build: Build) -> BuildingAdvice:
+    """What to keep when building the cable of a map anew."""
     facts = Facts(tables.wires(), tables.limits(), tables.pair_impedances())
     return building_advice(document, tables.reference(), facts, build)
 

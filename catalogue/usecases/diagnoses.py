@@ -1,35 +1,61 @@
 """What is dead in a specimen and why: readings held against a stored map, or against the standard of the connectors."""
 
-from collections.abc import Sequence
+import re
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from django.conf import settings
 
 from catalogue import tables
-from catalogue.core.bounds import violations
+from catalogue.core.bounds import disputed
 from catalogue.core.diagnosis.evidence import LOOKS, Evidence
 from catalogue.core.diagnosis.expectation import expected
-from catalogue.core.diagnosis.verdicts import diagnose
+from catalogue.core.diagnosis.verdicts import Diagnosis, diagnose
 from catalogue.core.document import MapDocument
 from catalogue.core.failures import Failure
-from catalogue.core.powering import powering
+from catalogue.core.powering import Powering, powering
 from catalogue.core.problems import BadDocument, BadRequest, Defect
 from catalogue.core.rules.context import Context
 from catalogue.exchange.diagnoses import Json, diagnosis_json
 from catalogue.exchange.document_parts import read_parts
 from catalogue.exchange.json_values import decoded
-from catalogue.exchange.violations import shortened
+from catalogue.exchange.violations import pointer, shortened
 from catalogue.models import MapRevision
 from catalogue.usecases.cables import cable_by_slug
 from catalogue.usecases.failures import failures_as_values
 from catalogue.usecases.maps import map_by_id, read_document, wiring_of
 
+SLUG = r"[-\w]{1,100}"
+"""How the address of a cable is written."""
+
 OF_THE_SPECIMEN = ("meter", "readings", "marks", "openings")
 WITHOUT_A_MAP = ("ends", "sections", "modules", "splits", *OF_THE_SPECIMEN)
 
 
-def diagnose_specimen(raw: bytes) -> Json:
+@dataclass(frozen=True)
+class Answer:
+    """`specimen` has its nets as they should be and its readings as they are; `disputed` are readings at odds.
+
+    `map_id` and `cable` tell what the readings were held against, else `standard` does.
+    """
+
+    specimen: MapDocument
+    diagnosis: Diagnosis
+    powering: Powering
+    disputed: tuple[str, ...]
+    map_id: int | None
+    cable: str | None
+    standard: str
+
+
+def answer_json(answer: Answer) -> Json:
+    """The answer as JSON values, in the shape that the API gives."""
+    against: Json = {"map": answer.map_id, "cable": answer.cable, "standard": answer.standard or None}
+    return diagnosis_json(answer.diagnosis, answer.powering, against, answer.disputed)
+
+
+def diagnose_specimen(raw: bytes) -> Answer:
     """The answer to `{"map" or "cable" or "ends", "readings", "meter"?, "marks"?, "openings"?, "looks"?}` in JSON.
 
     `map` is the number of a map and `cable` the address of a cable, whose newest map then counts. With `ends`
@@ -39,28 +65,43 @@ def diagnose_specimen(raw: bytes) -> Json:
 
     Raises BadRequest or BadDocument naming each place and remedy, NotFound, or TooLarge.
     """
-    asked = _asked(raw)
-    reference = tables.reference()
-    _refuse_strangers(Context(asked.specimen, reference))
-    specimen = expected(asked.specimen, reference)
-    context = Context(specimen.document, reference)
-    diagnosis = diagnose(context, tables.weights(), asked.looks, asked.failures, specimen.leading)
-    against: Json = {"map": asked.map_id, "cable": asked.cable, "standard": specimen.standard or None}
-    disputed = dict.fromkeys(
-        reading
-        for violation in violations(context.bounds)
-        for reading in (violation.bound.reading, *(link.reading for link in violation.path))
-    )
-    return diagnosis_json(diagnosis, powering(context), against, disputed)
+    return _answered(_asked(raw))
+
+
+def diagnose_by_map(
+    row: MapRevision, seen: MapDocument, looks: Mapping[Evidence, bool], cannot: Collection[Evidence] = ()
+) -> Answer:
+    """What is dead in a specimen by a stored map: of `seen` the meter, readings, marks and openings count.
+
+    `cannot` are tests that the person has no means for. Raises BadRequest for what does not fit the cable.
+    """
+    return _answered(_Asked(_held_against(wiring_of(row), seen), looks, failures_as_values(row.cable), row, cannot))
 
 
 @dataclass(frozen=True)
 class _Asked:
     specimen: MapDocument
-    looks: dict[Evidence, bool]
+    looks: Mapping[Evidence, bool]
     failures: Sequence[Failure] = ()
-    map_id: int | None = None
-    cable: str | None = None
+    row: MapRevision | None = None
+    cannot: Collection[Evidence] = ()
+
+
+def _answered(asked: _Asked) -> Answer:
+    reference = tables.reference()
+    _refuse_strangers(Context(asked.specimen, reference))
+    specimen = expected(asked.specimen, reference)
+    context = Context(specimen.document, reference)
+    diagnosis = diagnose(context, tables.weights(), asked.looks, asked.failures, specimen.leading, asked.cannot)
+    return Answer(
+        specimen=specimen.document,
+        diagnosis=diagnosis,
+        powering=powering(context),
+        disputed=tuple(disputed(context.violations)),
+        map_id=asked.row.pk if asked.row else None,
+        cable=asked.row.cable.slug if asked.row else None,
+        standard=specimen.standard,
+    )
 
 
 def _asked(raw: bytes) -> _Asked:
@@ -73,10 +114,14 @@ def _asked(raw: bytes) -> _Asked:
     row = _row(sent)
     wiring = wiring_of(row)
     read, others = read_parts(raw, OF_THE_SPECIMEN, ("map", "cable", "looks"), wiring.ends)
-    specimen = replace(
-        wiring, meter=read.meter, readings=read.readings, marks=read.marks, openings=read.openings, faults=()
+    return _Asked(_held_against(wiring, read), _looks(others), failures_as_values(row.cable), row)
+
+
+def _held_against(wiring: MapDocument, seen: MapDocument) -> MapDocument:
+    """The wiring of a map with what was seen of one specimen."""
+    return replace(
+        wiring, meter=seen.meter, readings=seen.readings, marks=seen.marks, openings=seen.openings, faults=()
     )
-    return _Asked(specimen, _looks(others), failures_as_values(row.cable), row.pk, row.cable.slug)
 
 
 def _glanced(raw: bytes) -> dict[str, Any]:
@@ -99,7 +144,7 @@ def _row(sent: dict[str, Any]) -> MapRevision:
         if not isinstance(number, int) or isinstance(number, bool) or not 0 < number < 2**31:
             raise _wrong("/map", "A map is named by its number.", 'Send the "id" of the map.')
         return map_by_id(number)
-    if not isinstance(sent["cable"], str):
+    if not isinstance(sent["cable"], str) or not re.fullmatch(SLUG, sent["cable"], re.ASCII):
         raise _wrong("/cable", "A cable is named by its address.", 'Send the "slug" of the cable.')
     cable = cable_by_slug(sent["cable"])
     if cable.latest is None:
@@ -113,7 +158,7 @@ def _looks(others: dict[str, Any]) -> dict[Evidence, bool]:
     if not isinstance(looks, dict):
         raise _wrong("/looks", "Looks are an object.", f"Known looks are: {known}.")
     defects = [
-        Defect(f"/looks/{name[:40]}", "There is no such look.", f"Known looks are: {known}.")
+        Defect(pointer(("looks", name)), "There is no such look.", f"Known looks are: {known}.")
         for name in looks
         if name not in LOOKS
     ]

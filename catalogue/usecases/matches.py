@@ -1,7 +1,7 @@
 """Which cable is this: a few readings on an unknown plug against the newest map of each cable and hardware revision.
 
 Each process keeps the wiring of all maps in memory, about a byte for each contact, and before each answer asks
-the store in one statement whether maps were added since.
+the store in one statement whether maps were added or withdrawn since.
 """
 
 import threading
@@ -11,17 +11,19 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
 
-from django.db.models import Count, Max
+from django.db.models import Count, Max, Subquery
 
 from catalogue import tables
-from catalogue.core.document import MapDocument, Point, Reading
+from catalogue.core.document import End, MapDocument, Point, Reading
 from catalogue.core.matching.index import CableShape, Group, Index, group_of
 from catalogue.core.matching.plugs import Numbering, PlugShape, plugs
 from catalogue.core.matching.ranking import ERROR_RATE, Match, rank
 from catalogue.core.matching.signs import signs
-from catalogue.core.problems import BadRequest, Defect
-from catalogue.exchange.document_parts import read_parts
-from catalogue.models import EndRow, MapRevision
+from catalogue.core.problems import BadReadings, BadRequest, Defect
+from catalogue.core.reviewing import Standing
+from catalogue.exchange.document_parts import UNNAMED, read_parts
+from catalogue.exchange.reading_lines import parse_lines
+from catalogue.models import EndRow, MapRevision, Review
 from catalogue.usecases.maps import wiring_of
 
 MOST_MATCHES = 10
@@ -68,6 +70,21 @@ class FoundMaps:
 def find_maps(raw: bytes) -> FoundMaps:
     """The catalogue's maps by agreement with `{"ends", "meter", "readings"}`. Raises BadRequest or TooLarge."""
     document, _ = read_parts(raw, ("ends", "meter", "readings"))
+    return _find_maps(document)
+
+
+def find_maps_by_lines(ends: tuple[End, ...], text: str) -> tuple[FoundMaps, tuple[Defect, ...]]:
+    """The same for readings typed line by line or as CSV, and the lines that could not be read.
+
+    Raises BadReadings when no line could be read, or BadRequest.
+    """
+    file = parse_lines(text, ends[0].name if len(ends) == 1 else "")
+    if not file.readings:
+        raise BadReadings("None of the readings could be read, so there is nothing to compare.", file.defects)
+    return _find_maps(MapDocument(UNNAMED, ends, readings=file.readings)), file.defects
+
+
+def _find_maps(document: MapDocument) -> FoundMaps:
     _refuse_unknown_points(document)
     found = signs(document.readings, document.meter)
     if not found:
@@ -76,7 +93,8 @@ def find_maps(raw: bytes) -> FoundMaps:
         )
     ranking = rank(_catalogue.index(), plugs(document, tables.reference()), found, MOST_MATCHES)
     rows = (
-        MapRevision.objects.select_related("cable")
+        MapRevision.objects.shown()
+        .select_related("cable")
         .defer("document", "findings")
         .in_bulk([match.map_id for match in ranking.matches])
     )
@@ -133,11 +151,12 @@ def unknown_points(readings: Iterable[Reading], known: set[Point]) -> list[Defec
 
 @dataclass(frozen=True, slots=True)
 class _Stamp:
-    """What tells whether maps were added since, without reading any."""
+    """What tells whether maps were added or withdrawn since, without reading any. Only shown ones are counted."""
 
     count: int
     newest_id: int
     newest_at: datetime | None
+    last_withdrawal: int
 
 
 class WiredCatalogue:
@@ -145,7 +164,7 @@ class WiredCatalogue:
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._stamp = _Stamp(0, 0, None)
+        self._stamp = _Stamp(0, 0, None, 0)
         self._index = Index({})
         self._newest: dict[Hardware, tuple[int, int]] = {}
 
@@ -164,10 +183,10 @@ class WiredCatalogue:
 
         Two maps may become visible in another order than they were numbered in: then the count does not fit.
         """
-        if self._stamp.newest_at is None:
+        if self._stamp.newest_at is None or self._stamp.last_withdrawal != stamp.last_withdrawal:
             return False
         known = MapRevision.objects.filter(pk=self._stamp.newest_id, created_at=self._stamp.newest_at)
-        added = MapRevision.objects.filter(pk__gt=self._stamp.newest_id).count()
+        added = MapRevision.objects.shown().filter(pk__gt=self._stamp.newest_id).count()
         if self._stamp.count + added != stamp.count or not known.exists():
             return False
         self._add_from(self._stamp.newest_id + 1)
@@ -175,7 +194,7 @@ class WiredCatalogue:
 
     def _add_from(self, first_id: int) -> None:
         """Put in the maps from this id on, each in place of an older one of the same hardware."""
-        rows = MapRevision.objects.filter(pk__gte=first_id).order_by()
+        rows = MapRevision.objects.shown().filter(pk__gte=first_id).order_by()
         fresh: set[int] = set()
         superseded: set[int] = set()
         for map_id, cable, hardware, number in rows.values_list("pk", "cable", "hardware_revision", "number"):
@@ -220,8 +239,14 @@ def _shape(connector: str, row_lengths: str) -> PlugShape:
 
 
 def _current_stamp() -> _Stamp:
-    asked = MapRevision.objects.aggregate(count=Count("pk"), newest_id=Max("pk"), newest_at=Max("created_at"))
-    return _Stamp(asked["count"], asked["newest_id"] or 0, asked["newest_at"])
+    withdrawals = Review.objects.filter(map__isnull=False, decision=Standing.WITHDRAWN).order_by("-pk")
+    asked = MapRevision.objects.shown().aggregate(
+        count=Count("pk"),
+        newest_id=Max("pk"),
+        newest_at=Max("created_at"),
+        last_withdrawal=Max(Subquery(withdrawals.values("pk")[:1])),
+    )
+    return _Stamp(asked["count"], asked["newest_id"] or 0, asked["newest_at"], asked["last_withdrawal"] or 0)
 
 
 _catalogue = WiredCatalogue()

@@ -7,6 +7,7 @@ from catalogue.core.problems import NotFound
 from catalogue.core.reference import Colour, ColourScheme, StandardConnector
 from catalogue.core.rules.table import RULES, Rule
 from catalogue.exchange.documents import schema_text
+from catalogue.exchange.message_schemas import message_schemas as message_schemas  # which the API describes itself by
 
 
 def connectors() -> Sequence[StandardConnector]:

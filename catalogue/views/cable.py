@@ -6,6 +6,7 @@ the guide.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
@@ -15,23 +16,31 @@ from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
 
 from catalogue.core.document import Core, End, MapDocument, Net, Path, end_of
-from catalogue.core.failures import Ending
 from catalogue.core.problems import DrawingUnavailable
 from catalogue.core.reference import Colour
-from catalogue.core.words import RIDES_ON
-from catalogue.usecases import cables, drawings, maps, published
+from catalogue.core.words import RIDES_ON, word
+from catalogue.usecases import cables, confirmations, drawings, maps, published
 from catalogue.usecases.guides import Guide, guide_of
 from catalogue.usecases.submissions import connector_titles, readings_of
 from catalogue.views.findings import grouped
 from catalogue.views.found import or_404
 from catalogue.views.strip import strips
 
-REPORTS_SHOWN = 20
+REPORTS_FIRST, REPORTS_SHOWN = 5, 20
+"""Reports that are read at once, and with those that open below them."""
+
+POINTS_FIRST = 6
+"""Failure points in the table before the rest opens below it."""
+
 FEW_ENDINGS = 5
 """Of fewer stories that ended, the counts say little about the next cable: with 3 of 4 mended, a 95 %
 interval (Wilson) still reaches from 30 % to 95 %."""
 
 MOST_END_COLUMNS = 3
+
+SIZE = re.compile(r'<svg[^>]* viewBox="[\d.-]+ [\d.-]+ (?P<width>[\d.]+) (?P<height>[\d.]+)"')
+TALL = 0.95
+"""Height over width from which a chart is larger on upright A4: 182 mm across there, 175 mm high lengthwise."""
 
 PATHS_NAMED = 6
 """Paths that the guide names; of more, it gives the number."""
@@ -53,6 +62,19 @@ def revision(request: HttpRequest, slug: str, number: int) -> HttpResponse:
     """A cable by one revision of its map."""
     row = or_404(maps.map_of_cable, slug, number)
     return _page(request, guide_of(row.cable, row))
+
+
+@gzip_page
+@require_safe
+def bench_sheet(request: HttpRequest, slug: str, number: int) -> HttpResponse:
+    """The pages of the bench sheet of a map, to print."""
+    row = or_404(maps.map_of_cable, slug, number)
+    try:
+        pages, problem = [mark_safe(page) for page in drawings.inline_bench_sheet(row)], ""
+    except DrawingUnavailable as unavailable:
+        pages, problem = [], unavailable.text
+    context = {"cable": row.cable, "row": row, "pages": pages, "problem": problem}
+    return render(request, "cable/bench_sheet.html", context)
 
 
 @require_safe
@@ -91,17 +113,36 @@ class EndContacts:
 
 @dataclass(frozen=True, slots=True)
 class NetLine:
-    """A net as one line of the table: its contacts by end, in the order of the ends, and its cores."""
+    """A net as one line of the table: its contacts by end, in the order of the ends, and its cores.
+
+    `handle` marks it in the charts, and `told` is what is said of it when it is pointed at there.
+    """
 
     net: Net
     by_end: tuple[EndContacts, ...]
     wires: tuple[Wire, ...]
+    handle: str
+
+    @property
+    def told(self) -> str:
+        role = word(self.net.role) + ("" if self.net.volts is None else f", {self.net.volts:g} V")
+        ends = "; ".join(f"{each.end} {' '.join(each.names)}" for each in self.by_end if each.names)
+        return f"{self.net.name}: {role}. {ends}.{_colour_words(self.wires)}"
 
 
 @dataclass(frozen=True, slots=True)
 class PathLine:
+    """A path as one line of the table; `handle` and `told` as of a net."""
+
     path: Path
     wires: tuple[Wire, ...]
+    handle: str
+
+    @property
+    def told(self) -> str:
+        path = self.path
+        way = f"through {word(path.via)}, no conductor"
+        return f"{path.name}: {way}. {path.start} to {path.finish}.{_colour_words(self.wires)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +151,12 @@ class ShownChart:
 
     markup: str
     problem: str
+
+    @property
+    def is_tall(self) -> bool:
+        """Whether more of it fits on paper upright than lengthwise."""
+        size = SIZE.search(self.markup)
+        return size is not None and float(size["height"]) > TALL * float(size["width"])
 
 
 def _page(request: HttpRequest, guide: Guide) -> HttpResponse:
@@ -125,15 +172,26 @@ def _page(request: HttpRequest, guide: Guide) -> HttpResponse:
         "more_paths": len(guide.paths[PATHS_NAMED:]),
         "ends": _ends(guide),
         "has_end_columns": len(document.ends) <= MOST_END_COLUMNS,
-        "nets": [NetLine(net, _by_end(net, document), wires.get(net.name, ())) for net in document.nets],
-        "paths": [PathLine(path, wires.get(path.name, ())) for path in document.paths],
+        "nets": [
+            NetLine(net, _by_end(net, document), wires.get(net.name, ()), drawings.net_handle(number))
+            for number, net in enumerate(document.nets)
+        ],
+        "paths": [
+            PathLine(path, wires.get(path.name, ()), drawings.net_handle(number))
+            for number, path in enumerate(document.paths, start=len(document.nets))
+        ],
+        "contacts": drawings.contact_handles(row).items(),
         "findings": grouped(maps.findings_of(row)),
         "rail": _chart(guide, drawings.Chart.RAIL),
         "face": _chart(guide, drawings.Chart.FACE),
         "strips": strips(document.sections, guide.points),
-        "endings": [(ending, guide.endings[ending]) for ending in Ending if guide.endings[ending]],
+        "confirmations": confirmations.verdicts_of(row),
         "is_small_sample": guide.ended < FEW_ENDINGS,
-        "reports": guide.reports[:REPORTS_SHOWN],
+        "reports": guide.reports[:REPORTS_FIRST],
+        "more_reports": guide.reports[REPORTS_FIRST:REPORTS_SHOWN],
+        "most_reports": REPORTS_SHOWN,
+        "points": guide.points[:POINTS_FIRST],
+        "more_points": guide.points[POINTS_FIRST:],
         "revisions": cables.revisions_of(guide.cable),
     }
     return render(request, "cable/cable.html", context)
@@ -156,6 +214,13 @@ def _wires(document: MapDocument) -> dict[str, tuple[Wire, ...]]:
         known = tuple(colours[code] for code in core.colours if code in colours)
         wires[core.carries] = (*wires.get(core.carries, ()), Wire(core, known))
     return wires
+
+
+def _colour_words(wires: tuple[Wire, ...]) -> str:
+    """The colours of cores as a sentence, each once; empty where none is told."""
+    told = dict.fromkeys(" and ".join(f"{each.name} ({each.code})" for each in wire.colours) for wire in wires)
+    words = ", ".join(filter(None, told))
+    return f" Cores: {words}." if words else ""
 
 
 def _by_end(net: Net, document: MapDocument) -> tuple[EndContacts, ...]:

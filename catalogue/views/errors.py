@@ -6,7 +6,9 @@ from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-WRITTEN = ("text", "readings", "summary", "words", "note")
+from catalogue.views.found import Gone
+
+WRITTEN = ("text", "readings", "summary", "words", "note", "reason")
 
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
@@ -16,12 +18,26 @@ def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 
 def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
-    """With the words of whatever was looked for, where they are words for people."""
-    told = next((text for text in exception.args if isinstance(text, str)), "")
-    return render(request, "404.html", {"told": told}, status=HTTPStatus.NOT_FOUND)
+    """With the words of whatever was looked for, where they are words for people; gone is what was withdrawn."""
+    if isinstance(exception, Gone):
+        return render(request, "410.html", {"told": str(exception)}, status=HTTPStatus.GONE)
+    return render(request, "404.html", {"told": _told(exception)}, status=HTTPStatus.NOT_FOUND)
+
+
+def forbidden(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return render(request, "403.html", {"told": _told(exception)}, status=HTTPStatus.FORBIDDEN)
+
+
+def too_many(request: HttpRequest) -> HttpResponse:
+    """Somebody tries too often; the library for accounts asks for this page."""
+    return render(request, "429.html", status=HTTPStatus.TOO_MANY_REQUESTS)
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     """The page was too old, or another site sent it. What somebody wrote in it is shown, to be copied."""
     written = {name: text for name in WRITTEN if (text := request.POST.get(name))}
     return render(request, "403_csrf.html", {"written": written}, status=HTTPStatus.FORBIDDEN)
+
+
+def _told(exception: Exception) -> str:
+    return next((text for text in exception.args if isinstance(text, str)), "")

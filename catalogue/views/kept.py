@@ -2,6 +2,7 @@
 
 from urllib.parse import urlencode
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
 from django.urls import reverse
 
@@ -11,6 +12,7 @@ def keep_and_sign_in(request: HttpRequest, form: str, data: QueryDict) -> HttpRe
     lists = dict(data.lists())
     lists.pop("csrfmiddlewaretoken", None)
     request.session[_key(form)] = lists
+    messages.info(request, "What you wrote is kept, and is there again when you have signed in.")
     return HttpResponseRedirect(f"{reverse('sign-in')}?{urlencode({'next': request.path})}")
 
 

@@ -47,8 +47,14 @@ class Strip:
     height: float
     pins: tuple[Pin, ...]
 
+    @property
+    def reports(self) -> int:
+        return sum(pin.point.count for pin in self.pins)
 
-def strips(sections: Sequence[Section], points: Iterable[FailurePoint]) -> tuple[Strip, ...]:
+
+def strips(
+    sections: Sequence[Section], points: Iterable[FailurePoint], even_without_points: bool = False
+) -> tuple[Strip, ...]:
     """A strip for each section of known length, if failures were reported at known places in any of them."""
     lengths = {section.name: section.length_m for section in sections if section.length_m}
     placed = [point for point in points if point.at_m is not None and point.section in lengths]
@@ -56,7 +62,7 @@ def strips(sections: Sequence[Section], points: Iterable[FailurePoint]) -> tuple
     return tuple(
         _strip(section, section.length_m, longest_m, [point for point in placed if point.section == section.name])
         for section in sections
-        if placed and section.length_m
+        if (placed or even_without_points) and section.length_m
     )
 
 

@@ -11,11 +11,13 @@ from django.contrib import messages
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.gzip import gzip_page
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from catalogue.core.problems import BadDocument, TooLarge
+from catalogue.core.problems import BadDocument, Conflict, TooLarge, TooManyDrafts
 from catalogue.forms import DocumentForm
+from catalogue.usecases import drafts as stored_drafts
 from catalogue.usecases import maps
 from catalogue.usecases.submissions import submit_again
 from catalogue.views.desks import Desk, again, blank, check, sent
@@ -63,18 +65,20 @@ def _submit(request: HttpRequest, desk: Desk) -> HttpResponse:
     author = request.user
     if not author.is_authenticated:
         return keep_and_sign_in(request, FORM, desk.form.data)
-    draft_id = request.POST.get("draft", "")
+    draft_id, version = request.POST.get("draft", ""), request.POST.get("draft_version", "")
     try:
-        if draft_id.isdecimal():
-            submission = submit_again(author, int(draft_id[:MOST_DIGITS]), desk.raw)
+        if draft_id.isdecimal() and version.isdecimal():
+            submission = submit_again(author, int(draft_id[:MOST_DIGITS]), int(version[:MOST_DIGITS]), desk.raw)
         else:
             submission = maps.submit_map(author, desk.raw)
-    except BadDocument as problem:
+    except (BadDocument, Conflict) as problem:
         forget(request, FORM)
         newest = maps.drafts_of(author).first()
         return _not_taken(request, desk, outcome=desk.outcome(problem=problem), draft=newest)
     except TooLarge as problem:
         return _not_taken(request, desk, outcome=desk.outcome(problem=problem))
+    except TooManyDrafts as problem:
+        return _not_taken(request, desk, outcome=desk.outcome(problem.findings, problem))
     forget(request, FORM)
     if submission.map is None:
         return _not_taken(request, desk, outcome=desk.outcome(submission.findings), draft=submission.draft)
@@ -91,8 +95,10 @@ def _not_taken(request: HttpRequest, desk: Desk, **more: Any) -> HttpResponse:
 
 def _page(request: HttpRequest, fields: dict[str, Any], status: int = HTTPStatus.OK, **more: Any) -> HttpResponse:
     draft = more.get("draft")
-    draft_id = draft.pk if draft else request.POST.get("draft", "")
-    context = blank() | fields | more | {"draft_id": draft_id}
+    named = {"draft_id": request.POST.get("draft", ""), "draft_version": request.POST.get("draft_version", "")}
+    if draft:
+        named = {"draft_id": draft.pk, "draft_version": draft.version}
+    context = blank() | fields | more | named
     return render(request, "submit/submit.html", context, status=status)
 
 
@@ -115,7 +121,18 @@ def draft(request: HttpRequest, draft_id: int) -> HttpResponse:
     context = {
         "draft": row,
         "draft_id": row.pk,
+        "draft_version": row.version,
         "document_form": DocumentForm(initial={"text": row.text}),
         "outcome": said,
     }
     return render(request, "submit/draft.html", context)
+
+
+@require_POST
+def delete_draft(request: HttpRequest, draft_id: int) -> HttpResponse:
+    """Delete one of one's own drafts for good."""
+    if not request.user.is_authenticated:
+        return redirect_to_login(reverse("drafts"))
+    or_404(stored_drafts.delete_draft, request.user, draft_id)
+    messages.success(request, "The draft is deleted.")
+    return redirect("drafts")

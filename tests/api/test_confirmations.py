@@ -161,10 +161,22 @@ def test_readings_on_contacts_called_otherwise_are_left_out_with_the_reason(cont
 
 def test_older_readings_are_left_out_when_there_are_too_many(someone_else, visitor, address, stored, monkeypatch):
     someone_else.send(address, {"readings": SAME})
-    monkeypatch.setattr(confirmations, "MOST_POOLED_READINGS", len(SAME))
+    monkeypatch.setattr(confirmations, "MOST_POOLED_PAIRS", len(SAME))
     body = visitor.fetch(f"cables/{stored['cable']}/variants/").json()
     assert [variant["members"] for variant in body["variants"]] == [["map revision 1 by mira"]]
     assert [left["name"].rpartition(" ")[2] for left in body["left_out"]] == ["pavel"]
+
+
+def test_a_sweep_counts_as_many_pairs_as_it_has_members(someone_else, visitor, address, stored, monkeypatch):
+    members = ["PLOTTER:1", "PLOTTER:2", "PLOTTER:3", "PLOTTER:4"]
+    sweep = {"id": "s", "mode": "sweep", "red": "HOST:1", "black": members, "beeps": True}
+    someone_else.send(address, {"readings": [sweep]})
+    variants = f"cables/{stored['cable']}/variants/"
+    own = sum(len(black) if isinstance(black, list) else 1 for black in (r["black"] for r in usb_map()["readings"]))
+    monkeypatch.setattr(confirmations, "MOST_POOLED_PAIRS", own + 3)
+    assert len(visitor.fetch(variants).json()["left_out"]) == 1
+    monkeypatch.setattr(confirmations, "MOST_POOLED_PAIRS", own + 4)
+    assert visitor.fetch(variants).json()["left_out"] == []
 
 
 def test_a_correction_by_the_same_author_takes_the_place_of_their_map(contributor, visitor, stored):

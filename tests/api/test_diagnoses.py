@@ -47,6 +47,37 @@ def test_a_dead_cable_is_held_against_its_map(visitor, stored):
     assert answer["safe_to_power"]["verdict"] == "not yet proved"
 
 
+@pytest.mark.parametrize(
+    ("form", "media_type", "head"),
+    [("svg", "image/svg+xml", b"<?xml"), ("png", "image/png", b"\x89PNG"), ("pdf", "application/pdf", b"%PDF")],
+)
+def test_the_fault_chart_of_a_specimen_comes_as_a_file(visitor, stored, form, media_type, head):
+    answer = visitor.send(f"diagnoses/fault.{form}", {"map": stored["id"], "readings": DEAD})
+    assert (answer.status_code, answer["Content-Type"]) == (200, media_type)
+    assert answer.content.startswith(head)
+    assert "sandbox" in answer["Content-Security-Policy"]
+
+
+def test_the_fault_chart_shows_what_is_dead_in_this_specimen(visitor, stored):
+    sound, dead = (
+        visitor.send("diagnoses/fault.dot", {"cable": stored["cable"], "readings": readings}).content.decode()
+        for readings in (SOUND, DEAD)
+    )
+    assert "Fault chart" in dead
+    assert "open" in dead
+    assert "open" not in sound
+
+
+def test_without_a_map_there_is_no_fault_chart(visitor):
+    assert defects(visitor.send("diagnoses/fault.svg", {"ends": ENDS, "readings": [BEEP]})) == [""]
+
+
+def test_a_fault_chart_in_another_format_is_not_found(visitor, stored):
+    answer = visitor.send("diagnoses/fault.gif", {"map": stored["id"], "readings": DEAD})
+    assert (answer.status_code, answer.json()["code"]) == (404, "not-found")
+    assert "svg, png, pdf, dot" in answer.json()["detail"]
+
+
 def test_contributions_add_up_in_the_answer_too(visitor, stored):
     (explained,) = visitor.send("diagnoses/", {"map": stored["id"], "readings": DEAD}).json()["explanations"]
     for one in explained["ranking"]:
@@ -194,3 +225,12 @@ def test_every_mode_of_reading_is_taken(visitor, stored):
     readings.append({"id": "sweep", "mode": "sweep", "red": "HOST:4", "black": ["HOST:2", "HOST:3"], "beeps": False})
     assert {reading["mode"] for reading in readings} == set(Mode)
     assert visitor.send("diagnoses/", {"map": stored["id"], "readings": [*DEAD, *readings]}).status_code == 200
+
+
+def test_a_drawing_comes_to_who_asks_for_pictures_only(visitor, stored):
+    body = {
+        "map": stored["id"],
+        "readings": [{"id": "r1", "mode": "ohms", "red": "HOST:1", "black": "PLOTTER:1", "over": True}],
+    }
+    response = visitor.send("diagnoses/fault.svg", body, headers={"Accept": "image/svg+xml"})
+    assert response["Content-Type"].startswith("image/svg+xml")

@@ -69,8 +69,8 @@ def test_without_observations_the_answer_is_the_prior(visitor):
 
 def test_reports_of_the_catalogue_draw_the_break_in_their_section(contributor, visitor, stored):
     for at_m in (1.2, 1.22):
-        assert contributor.send("failures/", report(at_m=at_m)).status_code == 201
-    contributor.send("failures/", report(kind="electronics-dead", at_m=0.4))
+        assert contributor.send("failures/", report(at_m=at_m, event="another")).status_code == 201
+    contributor.send("failures/", report(kind="electronics-dead", at_m=0.4, event="another"))
     known = visitor.send(PATH, {"length_m": 1.8, "cable": SLUG, "section": "main"}).json()
     assert known["open_next"]["at_m"] == pytest.approx(1.21, abs=0.05)
     alone = visitor.send(PATH, {"length_m": 1.8}).json()

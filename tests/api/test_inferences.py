@@ -43,7 +43,12 @@ def refused(visitor, body):
 
 def test_a_visitor_learns_the_nets_with_their_proof_and_the_counts(visitor):
     found = answer(visitor, asked(ohms("r1", "A:1", "B:2", 0.6), silent("r2", "A:2", "A:1", "B:1")))
-    assert found["nets"][0] == {"contacts": ["A:1", "B:2"], "proof": ["r1"], "proof_is_whole": True}
+    assert found["nets"][0] == {
+        "contacts": ["A:1", "B:2"],
+        "proof": ["r1"],
+        "proof_is_whole": True,
+        "proposed": {"name": "N1", "contacts": ["A:1", "B:2"]},
+    }
     assert [net["contacts"] for net in found["nets"][1:]] == [["A:2"], ["A:3"], ["B:1"], ["B:3"]]
     assert found["pairs"] == {"joined": 1, "apart": 3, "undecided": 11, "total": 15}
     assert found["conflicts"] == []

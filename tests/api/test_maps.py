@@ -154,10 +154,10 @@ def test_a_bad_cursor_is_a_problem(visitor, stored):
     problem(visitor.fetch("maps/?cursor=rubbish"), 404, "not-found")
 
 
-def test_the_list_takes_one_statement(visitor, contributor, django_assert_num_queries):
+def test_the_list_takes_two_statements(visitor, contributor, django_assert_num_queries):
     for number in range(4):
         contributor.send("maps/", usb_map(cable={"maker": "Invented", "model": f"M{number}"}))
-    with django_assert_num_queries(1):
+    with django_assert_num_queries(2):
         visitor.fetch("maps/")
 
 
@@ -214,6 +214,20 @@ def test_a_cached_drawing_needs_no_graphviz(visitor, stored, monkeypatch):
     assert visitor.fetch(path).content == first.content
     body = problem(visitor.fetch(f"maps/{stored['id']}/drawings/rail.png"), 503, "drawing-unavailable")
     assert "raphviz" in body["detail"]
+
+
+def test_the_bench_sheet_comes_a_page_at_a_time(visitor, stored):
+    address = f"/api/v1/maps/{stored['id']}/drawings/bench-sheet"
+    for form, start in (("svg", b"<?xml"), ("pdf", b"%PDF"), ("png", b"\x89PNG"), ("dot", b"digraph bench")):
+        answer = visitor.get(f"{address}.{form}")
+        assert answer.status_code == 200
+        assert answer.content.startswith(start)
+    first = visitor.get(f"{address}.dot", {"page": 1})
+    assert first.content == visitor.get(f"{address}.dot").content
+    beyond = visitor.get(f"{address}.dot", {"page": 99})
+    assert (beyond.status_code, beyond.json()["code"]) == (404, "not-found")
+    for page in ("x", "-1", "²", "", "1" * 40):
+        assert visitor.get(f"{address}.dot", {"page": page}).json()["code"] == "bad-request"
 
 
 def test_the_face_chart_can_be_mirrored(visitor, stored):

@@ -52,3 +52,12 @@ def test_a_file_that_is_no_request_is_told_with_places(tmp_path):
     path.write_text('{"ends": [], "readings": []}', encoding="utf-8")
     with pytest.raises(CommandError, match="/ends"):
         call_command("diagnose", str(path))
+
+
+def test_an_empty_file_and_a_folder_are_told(tmp_path):
+    empty = tmp_path / "empty.json"
+    empty.write_bytes(b"")
+    with pytest.raises(CommandError, match="nothing in it"):
+        call_command("diagnose", str(empty))
+    with pytest.raises(CommandError, match="cannot be read"):
+        call_command("diagnose", str(tmp_path))

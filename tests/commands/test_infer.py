@@ -76,3 +76,36 @@ def test_a_file_that_is_not_there_is_named():
 def test_a_document_that_cannot_be_read_names_the_place(file):
     with pytest.raises(CommandError, match="/ends"):
         call_command("infer", file("map.json", as_json(usb_map(ends=[]))))
+
+
+def test_a_byte_order_mark_is_no_hindrance(capsys, file):
+    assert "A:1 B:1" in printed(capsys, file("readings.csv", b"\xef\xbb\xbf" + CSV.encode()))
+    assert "HOST:1 PLOTTER:1" in printed(capsys, file("map.json", b"\xef\xbb\xbf" + as_json(usb_map())))
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "said"),
+    [
+        ("map.json", b"", "there is nothing in it"),
+        ("map.json", b" \n", "there is nothing in it"),
+        ("map.json", as_json(usb_map(readings=[])), "There are no readings"),
+        ("readings.csv", b"", "The first line lacks the columns"),
+        ("readings.csv", CSV.splitlines()[0].encode(), "There are no readings"),
+    ],
+)
+def test_a_file_without_readings_says_so(file, name, content, said):
+    with pytest.raises(CommandError, match=said):
+        call_command("infer", file(name, content))
+
+
+def test_a_folder_is_no_file(tmp_path):
+    with pytest.raises(CommandError, match="cannot be read"):
+        call_command("infer", str(tmp_path))
+
+
+def test_more_probe_points_or_bytes_than_are_worked_with_are_refused(file):
+    rows = "".join(f"A:{n},B:{n},beep,beep,,,,\n" for n in range(501))
+    with pytest.raises(CommandError, match="1,002 probe points"):
+        call_command("infer", file("readings.csv", CSV.splitlines()[0].encode() + b"\n" + rows.encode()))
+    with pytest.raises(CommandError, match="at most 2,097,152"):
+        call_command("infer", file("readings.csv", CSV.encode() + b"\n" * 2**21))

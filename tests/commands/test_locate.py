@@ -58,7 +58,7 @@ def test_machines_get_what_the_api_gives(ask):
 
 
 def test_a_question_with_mistakes_is_told_place_by_place(ask):
-    with pytest.raises(CommandError, match=r"/observations/0/near_pf: found -1\. Give a number from 0"):
+    with pytest.raises(CommandError, match=r"/observations/0/near_pf: Found -1\. Give a number from 0"):
         ask(question(BOTH_ENDS | {"near_pf": -1}))
     with pytest.raises(CommandError, match="not a JSON document"):
         ask("{")
@@ -67,3 +67,12 @@ def test_a_question_with_mistakes_is_told_place_by_place(ask):
 def test_a_file_that_is_not_there_is_told():
     with pytest.raises(CommandError, match=r"none\.json cannot be read"):
         call_command("locate", "none.json")
+
+
+def test_an_empty_file_and_a_folder_are_told(tmp_path):
+    empty = tmp_path / "empty.json"
+    empty.write_bytes(b"")
+    with pytest.raises(CommandError, match="nothing in it"):
+        call_command("locate", str(empty))
+    with pytest.raises(CommandError, match="cannot be read"):
+        call_command("locate", str(tmp_path))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from itertools import combinations, permutations
 
 import numpy as np
@@ -11,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from catalogue.core.bounds import Bound, Violation, bounds, steps, violations
+from catalogue.core.bounds import Bound, Violation, _Ways, bounds, disputed, steps, violations
 from catalogue.core.document import Meter, Mode, Reading, Result
 from catalogue.core.findings import Limit
 from tests.core import strategies
@@ -168,6 +169,7 @@ def test_ohmic_by_both_polarities_is_found_as_by_comparing_each_with_each(reads:
     for bound in found:
         alike = (other.a == bound.b and other.lower <= bound.upper and bound.lower <= other.upper for other in found)
         assert bound.ohmic == any(alike)
+        assert bool(bound.alike) == bound.ohmic
 
 
 # --- which readings are refused together ---
@@ -349,6 +351,34 @@ def test_each_witness_leads_from_point_to_point_and_asks_more_than_it_allows(fou
         assert at == last.finish
         assert last.ohms == violation.bound.lower > total == violation.shortest_ohms
         assert violation.bound in found
+
+
+@given(strategies.whole_bounds(most_points=7, most=25))
+def test_disputed_are_the_readings_of_all_violations(found: tuple[Bound, ...]):
+    refused = violations(found)
+    named = {each.reading for violation in refused for each in (violation.bound, *violation.path)}
+    told = disputed(refused)
+    assert set(told) == named
+    assert len(told) == len(named)
+
+
+def test_readings_at_odds_along_one_long_chain_are_gathered_without_walking_it_for_each(
+    monkeypatch: pytest.MonkeyPatch,
+):
+    chain = [Bound(f"c{n}", f"A:{n}", f"A:{n + 1}", 0.0, 0.1, True) for n in range(100)]
+    opens = [Bound(f"o{n}", "A:0", f"A:{n}", 50.0, math.inf, False) for n in range(1, 101)]
+    refused = violations([*chain, *opens])
+    walked = []
+    back = _Ways.back_from
+
+    def counted(self: _Ways, point: str) -> Iterator[tuple[int, Bound]]:
+        for each in back(self, point):
+            walked.append(each)
+            yield each
+
+    monkeypatch.setattr(_Ways, "back_from", counted)
+    assert len(disputed(refused)) == 200
+    assert len(walked) <= 200
 
 
 @given(strategies.whole_bounds(), st.randoms())

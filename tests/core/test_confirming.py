@@ -54,6 +54,8 @@ def test_a_reading_that_the_map_cannot_explain_differs_and_is_named(readings, co
     assert verdict.outcome is Outcome.DIFFERS
     assert {finding.code for finding in verdict.findings} == {code}
     assert all(finding.readings == ("r1",) for finding in verdict.findings)
+    assert all("if it stays so, your cable" in finding.message for finding in verdict.findings)
+    assert not any("declare" in finding.message for finding in verdict.findings), "that is for the author of the map"
 
 
 def test_the_authors_broken_specimen_excuses_nothing():

@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from catalogue.core.document import Meter, Mode, Reading, Result
-from catalogue.core.hidden_parts import MOST_EFFORT, MOST_NETS, HiddenParts, Unsolved, hidden_parts
+from catalogue.core.hidden_parts import MOST_EFFORT, MOST_NETS, HiddenParts, hidden_parts
 from catalogue.core.nets import deduce
-from catalogue.core.network import Link, resistance_distances
+from catalogue.core.network import Link, Unsolved, resistance_distances
 from catalogue.core.simulation import Act, BenchMeter, Specimen, every_pair, read
 from tests.core import strategies
 from tests.core.test_bounds import beep, ohms, over

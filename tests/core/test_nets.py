@@ -11,11 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from catalogue.core.bounds import bounds
+from catalogue.core.chains import Chains
 from catalogue.core.document import Meter, Mode, Reading, Result
 from catalogue.core.findings import Limit, Step
 from catalogue.core.nets import Deduction, Pairs, deduce
 from catalogue.core.simulation import BenchMeter, mixed_acts, random_cable, read, specimen
-from tests.core import strategies
+from tests.core import strategies, worlds
 from tests.core.test_bounds import beep, ohms, over, sweep
 
 METER = Meter()
@@ -142,7 +143,8 @@ def test_a_net_is_proved_by_one_reading_fewer_than_its_points_and_what_sweeps_le
     )
     assert told(found.net_joins("B:2")) == ["r3: B:2 A:1 at most", "r1: A:1 B:1 at most"]
     assert [step.reading for step in found.net_proof(0)] == ["r1", "r3", "r4"]
-    assert found.sweep_members(0) == 1
+    assert found.is_swept(0)
+    assert not found.is_swept(1)
     assert found.net_proof(1) == ()
 
 
@@ -414,14 +416,80 @@ def test_a_threshold_below_the_limit_for_joined_decides_by_ohms(beeps: bool):
     assert found.pairs.apart == 0
 
 
-def test_many_proofs_from_the_same_points_walk_the_joins_once_for_each(monkeypatch: pytest.MonkeyPatch):
+def test_many_proofs_from_the_same_points_search_the_joins_once_for_each(monkeypatch: pytest.MonkeyPatch):
     """Else a map full of contradictions takes minutes to refuse."""
-    grown = []
-    walk = Deduction._grown
-    monkeypatch.setattr(Deduction, "_grown", lambda self, *asked: grown.append(asked) or walk(self, *asked))
+    searched = []
+    search = Chains._apart
+    monkeypatch.setattr(Chains, "_apart", lambda self, *asked: searched.append(asked) or search(self, *asked))
     chains = [ohms(0.5, f"{end}:{n}", f"{end}:{n + 1}", id=f"{end}{n}") for end in "AB" for n in range(200)]
     opens = [over(f"A:{n}", f"B:{m}", f"o{n}-{m}") for n in range(0, 200, 5) for m in range(0, 200, 5)]
     found = deduced(*chains, *opens)
     proofs = [found.apart_proof("A:200", f"B:{n}") for n in range(40)] * 2
     assert all(proofs)
-    assert len(grown) == 41
+    assert len(searched) == 1
+
+
+def test_many_proofs_that_lean_on_the_same_sweeps_account_for_each_once(monkeypatch: pytest.MonkeyPatch):
+    searched = []
+    search = Chains._apart
+    monkeypatch.setattr(Chains, "_apart", lambda self, *asked: searched.append(asked) or search(self, *asked))
+    sweeps = [sweep(True, f"A:{n}", f"A:{n + 1}", "B:1", id=f"s{n}") for n in range(1, 30)]
+    opens = [beep(False, f"A:{n}", "B:1", id=f"o{n}") for n in range(1, 30)]
+    found = deduced(*sweeps, *opens)
+    assert all(found.joined_proof("A:1", f"A:{n}") for n in range(2, 31))
+    assert all(found.apart_proof("A:1", "B:1") for _ in range(5))
+    assert len(searched) == 29 + 1
+
+
+def test_beyond_what_can_be_accounted_for_proofs_leave_out_what_rules_out_other_members(
+    monkeypatch: pytest.MonkeyPatch,
+):
+    readings = (sweep(True, "A:1", "B:2", "B:3", id="r3"), over("A:1", "B:3", "r4"))
+    assert deduced(*readings).accounts_for_sweeps
+    monkeypatch.setattr("catalogue.core.nets.MOST_WORK", 1)
+    found = deduced(*readings)
+    assert not found.accounts_for_sweeps
+    assert told(found.joined_proof("A:1", "B:2")) == ["r3: A:1 B:2 at most"]
+
+
+# --- a part that may be heard ---
+
+
+def test_a_sweep_is_not_ruled_out_on_a_net_where_a_part_may_be_heard_though_the_buzzer_is_silent_at_its_far_end():
+    """33 Ω from A:2 to B:1 beeps or not as the touch of the probes has it; from A:3, some ohms farther, it need not."""
+    readings = (
+        ohms(33.0, "A:1", "B:1", "r1"),
+        beep(True, "B:1", "B:2", "r2"),
+        beep(False, "A:1", "B:2", "r3"),
+        sweep(True, "A:1", "B:1", "B:2", id="r4"),
+    )
+    assert deduced(*readings).impossible_sweeps == ()
+    assert deduced(*readings[1:]).impossible_sweeps == ("r4",)
+
+
+def test_nor_is_it_joined_to_what_is_left_then():
+    found = deduced(
+        ohms(33.0, "A:1", "B:1", "r1"),
+        beep(True, "B:1", "B:2", "r2"),
+        beep(False, "A:1", "B:2", "r3"),
+        sweep(True, "A:1", "B:1", "C:1", id="r4"),
+    )
+    assert not found.is_joined("A:1", "C:1")
+
+
+# --- every world there is ---
+
+
+@given(st.data())
+def test_what_is_joined_or_apart_is_so_in_every_world_and_what_proves_it_is_enough(data: st.DataObject):
+    every = worlds.worlds()
+    readings = data.draw(worlds.readings(10, data.draw(st.sampled_from(every))))
+    found = deduce(worlds.POINTS, readings, METER)
+    for a, b in combinations(worlds.POINTS, 2):
+        proof = found.joined_proof(a, b) or found.apart_proof(a, b)
+        assert bool(proof) == (found.is_joined(a, b) or found.is_apart(a, b))
+        if proof:
+            names = {step.reading for step in proof}
+            told = [reading for reading in readings if reading.id in names]
+            left = [world for world in every if all(worlds.is_true(reading, world) for reading in told)]
+            assert {world[a] == world[b] for world in left} == {found.is_joined(a, b)}

@@ -5,16 +5,17 @@ from __future__ import annotations
 from itertools import combinations
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from catalogue.core.bounds import bounds, violations
-from catalogue.core.conflicts import Conflicts
+from catalogue.core.conflicts import MOST_STEPS, MOST_TOLD, Conflicts
 from catalogue.core.document import Meter, Mode, Reading, Result
 from catalogue.core.nets import deduce
 from catalogue.core.simulation import BenchMeter, every_pair, flipped, mixed_acts, random_cable, read, specimen
 from catalogue.core.suspects import MOST_WRONG, Suspects, suspects, weight
-from tests.core import strategies
+from tests.core import strategies, worlds
 from tests.core.test_bounds import beep, ohms, over, sweep
 
 METER = Meter()
@@ -155,9 +156,9 @@ def test_a_sweep_at_odds_beside_a_part_that_may_be_heard_is_not_sorted_out_in_si
     ]
     conflicts = Conflicts(readings, METER)
     assert suspects(conflicts) == Suspects(1, None, None)
-    assert {"r3", "r4"} <= {conflict.reading for conflict in conflicts.every()}
+    assert {"r3", "r4"} <= {conflict.reading for conflict in conflicts.every()[0]}
     # Without the beep the sweep would be left no member, and both its readings over limit could be wrong instead.
-    assert [conflict.reading for conflict in conflicts.near_parts([*readings[1:]])] == ["r5"]
+    assert [conflict.reading for conflict in conflicts.near_parts({"r2", "r3", "r4", "r5"})] == ["r5"]
 
 
 def test_more_slips_than_slips_can_be_are_not_sorted_out():
@@ -197,7 +198,7 @@ def lightest_sets(readings: list[Reading], meter: Meter) -> list[frozenset[str]]
         weighs = sum(weights[name] for name in wrong)
         if weighs > least:
             break
-        if not looking.among([reading for reading in readings if reading.id not in wrong]):
+        if not looking.among(set(_ids(readings)) - wrong):
             best.append(wrong)
             least = weighs
     return best
@@ -241,10 +242,11 @@ def test_the_same_on_cables_with_readings_spoilt(rng: np.random.Generator, spoil
 @given(st.just(["A:1", "A:2", "A:3", "B:1"]).flatmap(lambda among: strategies.readings(among, 14)), strategies.meters())
 def test_whoever_takes_more_readings_finds_no_fewer_conflicts(readings: list[Reading], meter: Meter):
     looking = Conflicts(readings, meter)
-    for names in {conflict.readings for conflict in looking.among(readings)}:
-        assert looking.among([reading for reading in readings if reading.id in names])
-        for left_out in {reading.id for reading in readings} - names:
-            assert looking.among([reading for reading in readings if reading.id != left_out])
+    every = set(_ids(readings))
+    for names in {conflict.readings for conflict in looking.among(every)}:
+        assert looking.among(names)
+        for left_out in every - names:
+            assert looking.among(every - {left_out})
 
 
 @given(strategies.cables(), strategies.generators())
@@ -261,6 +263,73 @@ def test_without_the_smallest_set_nothing_is_proved_impossible(readings: list[Re
         left = [reading for reading in readings if reading.id not in found.smallest]
         assert not any(each.ohmic for each in violations(bounds(left, meter)))
         assert deduce((), left, meter).impossible_sweeps == ()
+
+
+@given(worlds.readings(8))
+def test_of_conductors_alone_the_set_is_the_lightest_that_leaves_a_world_possible(readings: list[Reading]):
+    wrong = [[each for each in readings if not worlds.is_true(each, world)] for world in worlds.worlds()]
+    weighs = [sum(map(weight, each)) for each in wrong]
+    lightest = [frozenset(_ids(each)) for each, weigh in zip(wrong, weighs, strict=True) if weigh == min(weighs)]
+    found = suspects(Conflicts(readings, METER))
+    assert found.smallest is not None
+    assert found.in_every is not None
+    assert frozenset(found.smallest) in lightest
+    assert frozenset(found.in_every) == frozenset.intersection(*lightest)
+    assert found.at_least <= min(map(len, wrong))
+
+
+# --- how much is looked through ---
+
+
+def chain_of_low_readings_and_many_opens(length: int) -> list[Reading]:
+    chain = [ohms(0.3, f"A:{n}", f"A:{n + 1}", f"c{n}") for n in range(length)]
+    return chain + [over(f"A:{n}", f"A:{m}", f"o{n}-{m}") for n in range(length) for m in range(n + 1, length)]
+
+
+def test_conflicts_of_many_steps_are_counted_and_only_the_first_are_told():
+    readings = chain_of_low_readings_and_many_opens(80)
+    told, known = Conflicts(readings, METER).every()
+    assert known == 80 * 79 // 2
+    assert 0 < len(told) <= MOST_TOLD
+    assert sum(len(conflict.witness) for conflict in told) < MOST_STEPS + 80
+
+
+def test_the_search_is_given_up_when_so_much_was_looked_through(monkeypatch: pytest.MonkeyPatch):
+    conflicts = Conflicts(chain_of_low_readings_and_many_opens(12), METER)
+    monkeypatch.setattr("catalogue.core.suspects.MOST_WORK", 100)
+    found = suspects(conflicts)
+    assert found.smallest is None
+    assert found.at_least > 0
+    assert conflicts.work < 2000
+
+
+def test_the_search_is_given_up_after_so_many_programs(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr("catalogue.core.suspects.MOST_PROGRAMS", 1)
+    found = suspects(Conflicts([ohms(0.6, id="r1"), ohms(5100.0, id="r2")], METER))
+    assert (found.at_least, found.in_every) == (1, None)
+    assert found.smallest is not None
+
+
+def test_what_is_far_from_all_that_beeps_is_not_looked_through_again_and_again():
+    at_odds = [beep(True, "A:1", "A:2", "r1"), beep(False, "A:1", "A:2", "r2")]
+    elsewhere = [sweep(False, f"B:{n}", *(f"C:{m}" for m in range(100)), id=f"s{n}") for n in range(100)]
+    conflicts = Conflicts([*at_odds, *elsewhere], METER)
+    assert suspects(conflicts).in_every == ("r2",)
+    assert conflicts.work < 1000
+
+
+def test_no_set_is_told_where_conflicts_lean_on_more_sweeps_than_can_be_accounted_for(
+    monkeypatch: pytest.MonkeyPatch,
+):
+    readings = [
+        sweep(True, "A:1", "B:1", "B:2", id="r1"),
+        beep(False, "A:1", "B:2", "r2"),
+        beep(False, "B:1", "A:1", "r3"),
+    ]
+    readings = [*readings, sweep(True, "C:1", "C:2", "C:3", id="r4"), beep(False, "C:1", "C:2", "r5")]
+    assert suspects(Conflicts(readings, METER)).at_least == 1
+    monkeypatch.setattr("catalogue.core.nets.MOST_WORK", 0)
+    assert suspects(Conflicts(readings, METER)) == Suspects(0, None, None)
 
 
 def test_the_lightest_two_outweigh_the_heaviest_one():

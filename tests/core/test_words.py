@@ -2,8 +2,10 @@
 
 import pytest
 
+from catalogue.core.diagnosis.evidence import LOOKS
+from catalogue.core.diagnosis.next_tests import RECIPES
 from catalogue.core.problems import Defect
-from catalogue.core.words import WORDS, choices, told, word
+from catalogue.core.words import LOOK_QUESTIONS, TEST_NAMES, WORDS, choices, told, word
 
 
 @pytest.mark.parametrize("closed_set", WORDS, ids=lambda closed_set: closed_set.__name__)
@@ -12,6 +14,11 @@ def test_every_value_has_words_of_its_own(closed_set):
     assert all(words)
     assert len(set(words)) == len(words)
     assert choices(closed_set) == list(zip((value.value for value in closed_set), words, strict=True))
+
+
+def test_every_test_on_the_bench_has_a_name_and_every_look_a_question():
+    assert set(TEST_NAMES) == set(RECIPES)
+    assert set(LOOK_QUESTIONS) == set(LOOKS)
 
 
 @pytest.mark.parametrize(

@@ -257,7 +257,6 @@ def reports(draw: st.DrawFn, document: MapDocument) -> list[ReportCount]:
             draw(st.sampled_from(places)),
             draw(st.one_of(st.none(), st.floats(0, 60))),
             draw(st.integers(1, 5000)),
-            draw(st.sampled_from(("", "given up", "mended, and works"))),
         )
         for _ in range(draw(st.integers(0, 4)))
     ]

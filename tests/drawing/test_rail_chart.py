@@ -6,6 +6,7 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
+from itertools import combinations
 
 from catalogue.core.document import (
     Basis,
@@ -128,6 +129,12 @@ def test_a_core_of_two_colours_shows_both() -> None:
     )
 
 
+def test_every_stroke_of_a_core_is_of_its_net_so_that_all_of_it_lights_up_or_fades() -> None:
+    strokes = [line for line in chart(usb()).lines if line.attributes.get("style") in ("dashed", "dotted")]
+    of_nets = {line.attributes["class"] for line in strokes if "class" in line.attributes}
+    assert of_nets == {"net net-1", "net net-2"}  # the dots of the screen, the second colour of c3
+
+
 def test_a_fibre_is_dashed_and_a_chip_stands_in_the_module_on_the_way() -> None:
     drawing = chart(split_cable())
     assert "f1 OG fibre" in drawing.words
@@ -182,12 +189,26 @@ def test_a_fault_on_no_rail_is_told_in_words_below() -> None:
 
 
 def test_failure_reports_are_counted_along_the_axis() -> None:
-    drawing = chart(usb(), (ReportCount("cable", 0.9, 7, "given up"), ReportCount("HOST", None, 1)))
+    drawing = chart(usb(), (ReportCount("cable", 0.9, 7), ReportCount("HOST", None, 1)))
     halfway = (middle(named(drawing, "0"))[0] + middle(named(drawing, "1.8"))[0]) / 2
     # The disc stands just right of its leader.
     assert abs(named(drawing, "7").left - 3 - halfway) < 1
-    assert "reports at 0.9 m, worst: given up" in drawing.words
+    assert "reports at 0.9 m" in drawing.words
     assert "report at HOST" in drawing.words
+
+
+def test_reports_tell_their_mean_place_to_the_centimetre() -> None:
+    assert "reports at 0.85 m" in chart(usb(), (ReportCount("cable", 0.846667, 3),)).words
+
+
+def test_of_many_failure_points_only_the_discs_are_drawn_so_that_they_stay_low() -> None:
+    few = tuple(ReportCount("cable", 0.3 * number, 20 + number) for number in range(1, 4))
+    many = tuple(ReportCount("cable", 0.2 * number, 20 + number) for number in range(1, 10))
+    drawing = chart(usb(), many)
+    discs = [named(drawing, str(20 + number)) for number in range(1, 10)]
+    assert not any(one.covers(other) for one, other in combinations(discs, 2))
+    assert "reports at" not in drawing.words
+    assert drawing.paper.bottom <= chart(usb(), few).paper.bottom
 
 
 def test_a_section_told_from_the_other_end_counts_its_metres_from_there() -> None:

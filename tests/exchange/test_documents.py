@@ -404,7 +404,9 @@ def test_a_document_over_the_limit_is_refused_before_it_is_read():
 @pytest.mark.parametrize(
     ("sent", "where", "message"),
     [
-        (b"", "line 1, column 1", "the text ends there"),
+        (b"", "", "nothing in it"),
+        (b" \n", "", "nothing in it"),
+        (b"{", "line 1, column 2", "the text ends there"),
         (b'{"a": 1,\n "b" 2}', "line 2, column 6", 'found "2}"'),
         (b'{"a": "one\ntwo"}', "line 1, column 11", "invalid control character"),
         (b'{"a":1}\n{}', "line 2, column 1", "extra data"),

@@ -244,6 +244,13 @@ def test_bytes_that_are_no_text_spoil_their_row_only():
     assert "Save the file as CSV in UTF-8." in file.defects[0].remedy
 
 
+@pytest.mark.parametrize("encode", [str, str.encode, lambda text: text.encode("utf-16")])
+def test_the_sign_of_what_was_no_text_is_read_where_somebody_wrote_it(encode):
+    file = parse_readings_csv(encode(f"{HEADER}\nA:1,B:1,beep,1,,,,caf\ufffd\n"))
+    assert file.defects == ()
+    assert file.readings[0].note == "caf\ufffd"
+
+
 @pytest.mark.parametrize("text", ["", "\n\n", "A:1,B:1,beep,1", '"', "colour,length"])
 def test_a_file_without_the_header_is_told_what_to_begin_with(text):
     file = parse_readings_csv(text)

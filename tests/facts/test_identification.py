@@ -6,8 +6,9 @@ import math
 
 import pytest
 
-from catalogue.core.hidden_parts import E24, Span, nearest_e24
+from catalogue.core.hidden_parts import E24, nearest_e24
 from catalogue.core.identification import names_of
+from catalogue.core.network import Span
 from catalogue.tables import known_resistors
 
 # IEC 60063, table of the E series: where E24 keeps values older than the rounding of 10^(n/24)

@@ -5,10 +5,12 @@ import io
 
 import pytest
 from django.urls import reverse
+from scipy.stats import binomtest
 
 from catalogue.core.failures import Ending
 from catalogue.core.problems import DrawingUnavailable
 from catalogue.usecases import drawings, maps
+from catalogue.views.cable import POINTS_FIRST, ShownChart
 from tests.factories import CableFactory, FailureReportFactory
 from tests.pages.page import Page
 from tests.samples import as_json, usb_map, usb_map_with_reading
@@ -88,6 +90,13 @@ def test_both_charts_stand_in_the_page_and_name_every_net(visitor, hybrid):
         assert "GND" in chart.text
 
 
+@pytest.mark.parametrize(("height", "is_tall"), [(500, False), (900, False), (1000, True), (4000, True)])
+def test_a_chart_that_is_higher_than_wide_stands_upright_on_paper(height, is_tall):
+    drawn = f'<svg viewBox="0.00 0.00 972.25 {height}.00" width="1296" role="img"><g/></svg>'
+    assert ShownChart(drawn, "").is_tall is is_tall
+    assert not ShownChart("", "There is no graphviz here.").is_tall
+
+
 def test_a_chart_keeps_its_size_so_that_its_text_stays_readable(visitor, hybrid):
     page = page_of(visitor, hybrid)
     for name in ("Rail chart", "Face chart"):
@@ -97,6 +106,23 @@ def test_a_chart_keeps_its_size_so_that_its_text_stays_readable(visitor, hybrid)
         # A point is 4/3 of the pixel of style sheets (CSS Values and Units Level 3, 5.2).
         assert float(svg.attributes["width"]) == pytest.approx(width_pt * 4 / 3, abs=1)
         assert float(svg.attributes["height"]) == pytest.approx(height_pt * 4 / 3, abs=1)
+
+
+def test_every_drawn_contact_and_net_has_its_words_for_who_points_at_it(visitor, hybrid):
+    page = page_of(visitor, hybrid)
+    names = {e.attributes["data-contact"]: e.text for e in page.elements if "data-contact" in e.attributes}
+    told = {e.attributes["data-net"]: e.attributes["data-told"] for e in page.elements if "data-net" in e.attributes}
+    for name in ("Rail chart", "Face chart"):
+        chart = page.one("div", aria_label=name)
+        marks = {mark for e in page.all("g") if chart in e.above for mark in e.attributes.get("class", "").split()}
+        assert {mark for mark in marks if mark.startswith("contact-")} == set(names)
+        assert {mark for mark in marks if mark.startswith("net-")} == set(told)
+        for element in (e for e in page.all("g", class_="contact") if chart in e.above):
+            (mark,) = (mark for mark in element.attributes["class"].split() if mark.startswith("contact-"))
+            assert names[mark].partition(":")[2] == element.text
+    assert "VBUS: supply, 5 V. SCOPE 1 2; USB 1. Cores: red (RD) and blue (BU)." in told.values()
+    assert "LANE0: through fibre, no conductor. USB:3 to SCOPE:5." in told.values()
+    assert "hidden" in page.one("p", id="lit-line").attributes
 
 
 def test_without_graphviz_the_page_says_so_and_still_tells_everything(visitor, hybrid, monkeypatch):
@@ -168,15 +194,54 @@ def test_failure_points_are_told_in_a_table_and_drawn_on_a_strip(visitor, hybrid
     FailureReportFactory(cable=hybrid.cable, kind="contact-worn", section="", at_m=None, place="SCOPE")
     page = page_of(visitor, hybrid)
     rows = [row.text for row in page.all("tr")]
-    assert "section main at 3.1 m to 3.15 m 3 a core is broken (open) ×3 mended, and works ×3" in rows
-    assert "section main at 0.2 m 1 a core is broken (open) given up" in rows
+    assert "section main, 3.1 to 3.15 m from POD 3 a core is broken (open) ×3 mended, and works ×3" in rows
+    assert "section main, 0.2 m from POD 1 a core is broken (open) given up" in rows
     assert "SCOPE 1 a contact is worn, bent or dirty mended, and works" in rows
     captions = [caption.text for caption in page.all("figcaption")]
     assert captions == [
         "Section tail, from USB to POD: none reported",
         "Section main, from POD to SCOPE: 1 at 0.2 m, 3 at 3.12 m",
     ]
-    assert "section main at 3.1 m to 3.15 m (3 reports)" in section_of(page, "start")
+    assert "section main, 3.1 to 3.15 m from POD (3 reports)" in section_of(page, "start")
+
+
+def test_mending_is_told_with_counts_and_a_95_per_cent_interval(visitor, usb):
+    FailureReportFactory.create_batch(3, cable=usb.cable)
+    FailureReportFactory(cable=usb.cable, ending=Ending.GIVEN_UP)
+    FailureReportFactory(cable=usb.cable, ending=Ending.BUILT, tried=["cable-built"])
+    text = section_of(page_of(visitor, usb), "endings").replace("\xa0", " ")
+    # Wilson's interval for 3 of 4 and 1 of 1 by scipy.stats.binomtest(…).proportion_ci(method="wilson").
+    for succeeded, tried in ((3, 4), (1, 1)):
+        bounds = binomtest(succeeded, tried).proportion_ci(method="wilson")
+        assert f"{succeeded} of {tried} {100 * bounds.low:.0f} % to {100 * bounds.high:.0f} %" in text
+    assert "3 of 4 who tried to mend it succeeded." in text
+    assert "Build a whole new cable 1 of 1" in text
+
+
+def test_what_it_cost_others_is_told_for_each_ending(visitor, usb):
+    for hours, cost in ((1, 4), (5, 6.5), (2, None)):
+        FailureReportFactory(cable=usb.cable, hours=hours, cost=cost, currency="EUR" if cost else "")
+    FailureReportFactory(cable=usb.cable, given_up=True)
+    rows = [row.text.replace("\xa0", " ") for row in page_of(visitor, usb).all("tr")]
+    assert "Mended, and works 3 2 (1 to 5) h 5.25 (4 to 6.5) EUR" in rows
+    assert "Given up 1 not told not told" in rows
+
+
+def test_of_many_failure_points_the_most_reported_stand_first_and_the_rest_opens(visitor, usb):
+    for number in range(POINTS_FIRST + 2):
+        FailureReportFactory.create_batch(2 if number == 5 else 1, cable=usb.cable, section="main", at_m=0.2 * number)
+    page = page_of(visitor, usb)
+    rest = next(each for each in page.all("details") if "2 more failure points" in each.text)
+    rows = [row for row in page.all("tr") if "from HOST" in row.text]
+    assert rows[0].text.startswith("section main, 1 m from HOST 2")
+    assert [rest in row.above for row in rows] == POINTS_FIRST * [False] + 2 * [True]
+    assert f"{POINTS_FIRST + 3} reports at {POINTS_FIRST + 2} points" in page.one("figcaption").text
+
+
+def test_nobody_who_only_gave_up_counts_as_having_tried(visitor, usb):
+    FailureReportFactory(cable=usb.cable, given_up=True)
+    text = section_of(page_of(visitor, usb), "endings")
+    assert "Nobody has told yet how an attempt to mend it ended." in text
 
 
 def test_small_samples_are_called_small(visitor, usb):
@@ -228,6 +293,7 @@ def test_every_link_of_the_page_leads_somewhere(visitor, hybrid):
         "face.png",
         "face.pdf",
         "face.dot",
+        "bench-sheet/",
     ):
         assert any(address.endswith(kind) for address in addresses), kind
 
@@ -266,9 +332,9 @@ def test_a_cable_that_is_none_is_said_not_to_be(visitor, address):
 def test_the_page_costs_as_many_statements_with_many_reports_as_with_one(visitor, usb, django_assert_num_queries):
     FailureReportFactory(cable=usb.cable)
     address = reverse("cable", args=[usb.cable.slug])
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(9):
         visitor.get(address)
     FailureReportFactory.create_batch(30, cable=usb.cable)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(9):
         page = Page(visitor.get(address))
     assert "These are the newest 20 of 31 reports." in page.text

@@ -8,6 +8,7 @@ from django.urls import path
 
 from catalogue.urls import handler400, handler404, urlpatterns
 from tests.pages.page import Page
+from tests.pages.policy import breaches
 from tests.samples import as_json, usb_map
 
 __all__ = ["handler400", "handler404"]
@@ -60,7 +61,7 @@ def test_a_form_sent_from_an_old_page_gives_back_what_was_written():
 
 def test_a_password_is_never_given_back():
     client = Client(enforce_csrf_checks=True)
-    answer = client.post("/account/sign-in/", {"username": "mira", "password": "secret-of-mira"})
+    answer = client.post("/account/sign-in/", {"login": "mira", "password": "secret-of-mira"})
     assert answer.status_code == 403
     assert "secret-of-mira" not in answer.content.decode()
 
@@ -78,3 +79,17 @@ def test_a_request_that_makes_no_sense_is_told_so(settings):
     answer = Client().get("/", headers={"host": "elsewhere.invalid"})
     assert answer.status_code == 400
     assert "could not be understood" in Page(answer).text
+
+
+@override_settings(ROOT_URLCONF=__name__, ALLOWED_HOSTS=["testserver"])
+def test_an_answer_that_says_no_is_as_strict_as_any_page(caplog):
+    client = Client(raise_request_exception=False, enforce_csrf_checks=True)
+    answers = (
+        client.get("/", headers={"host": "elsewhere.invalid"}),
+        client.get("/forbidden/"),
+        client.post("/submit/"),
+        client.get("/no/such/page/"),
+        client.get("/broken/"),
+    )
+    assert [answer.status_code for answer in answers] == [400, 403, 403, 404, 500]
+    assert [breaches(answer) for answer in answers] == [[]] * len(answers)

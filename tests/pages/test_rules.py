@@ -13,7 +13,7 @@ def test_every_rule_is_listed_with_its_severity_and_a_link(client):
         assert reverse("rule", args=[rule.code]) in page.links
         assert rule.says in page.text
     severities = [cell.text for cell in page.all("span", class_="severity")]
-    words = {"reject": "Reject", "warn": "Warning", "note": "Note"}
+    words = {"reject": "Refusal", "warn": "Warning", "note": "Note"}
     assert severities == [words[rule.severity] for rule in RULES]
 
 

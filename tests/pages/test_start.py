@@ -3,8 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from catalogue.views.browse import NEWEST
-from tests.factories import CableFactory
+from catalogue.views.browse import MOST_WANTED, NEWEST
+from tests.factories import CableFactory, DraftFactory, WantedFactory
 from tests.pages.page import Page
 
 pytestmark = pytest.mark.django_db
@@ -38,7 +38,32 @@ def test_an_empty_site_says_what_to_do(visitor):
     assert page.link("Submit the first map") == reverse("submit")
 
 
-def test_the_page_asks_the_store_once_however_much_is_in_it(visitor, django_assert_num_queries):
+def test_the_page_asks_the_store_twice_however_much_is_in_it(visitor, django_assert_num_queries):
     CableFactory.create_batch(NEWEST + 2, mapped=True)
-    with django_assert_num_queries(1):
+    WantedFactory.create_batch(MOST_WANTED + 2)
+    with django_assert_num_queries(2):
         visitor.get("/")
+
+
+def test_the_most_wanted_cables_are_listed(visitor):
+    rows = WantedFactory.create_batch(MOST_WANTED + 1)
+    section = Page(visitor.get("/")).one("section", aria_labelledby="wanted").text
+    assert [row.model in section for row in rows] == [False] + MOST_WANTED * [True]
+    assert f"asked for by {rows[-1].askers} people" in section
+
+
+def test_each_journey_starts_where_it_can_be_gone_on_with(visitor):
+    page = Page(visitor.get("/"))
+    assert page.link("Find it") == reverse("search")
+    assert page.link("Map it reading by reading") == reverse("bench")
+    assert page.link("paste the readings") == reverse("submit")
+    assert page.link("Try it") == reverse("api-cables")
+    assert page.link("Find it by a few readings") == reverse("which-cable")
+
+
+def test_who_left_a_session_at_the_bench_finds_it_on_the_start_page(signed_in, mira):
+    draft, other = DraftFactory(author=mira), DraftFactory(title="Lead of somebody else")
+    section = Page(signed_in.get("/")).one("section", id="continue")
+    assert draft.title in section.text
+    assert other.title not in section.text
+    assert Page(signed_in.get("/")).link(draft.title) == f"{reverse('bench')}#draft-{draft.pk}"

@@ -145,18 +145,23 @@ def test_a_text_that_is_no_map_is_kept_as_a_draft_too(signed_in):
     assert page.value("text") == "notes, not yet a map"
 
 
+def corrected(page):
+    """What a page says of the draft that is corrected on it."""
+    return {name: page.value(name) for name in ("draft", "draft_version")}
+
+
 def test_correcting_a_refused_map_step_by_step_leaves_no_pile_of_drafts(signed_in):
     page = Page(send(signed_in, "no map", "submit"))
-    page = Page(send(signed_in, text_of(contradicted_usb_map()), "submit", draft=page.value("draft")))
+    page = Page(send(signed_in, text_of(contradicted_usb_map()), "submit", **corrected(page)))
     assert [draft.text for draft in Draft.objects.all()] == [text_of(contradicted_usb_map())]
 
-    page = Page(send(signed_in, text_of(contradicted_usb_map()), "submit", draft=page.value("draft")))
+    page = Page(send(signed_in, text_of(contradicted_usb_map()), "submit", **corrected(page)))
     assert Draft.objects.count() == 1
 
-    page = Page(send(signed_in, text_of(usb_map()), "check", draft=page.value("draft")))
+    page = Page(send(signed_in, text_of(usb_map()), "check", **corrected(page)))
     assert Draft.objects.count() == 1
 
-    send(signed_in, text_of(usb_map()), "submit", draft=page.value("draft"))
+    send(signed_in, text_of(usb_map()), "submit", **corrected(page))
     assert not Draft.objects.exists()
     assert MapRevision.objects.count() == 1
 
@@ -176,9 +181,9 @@ def test_what_was_written_before_signing_in_is_there_afterwards(visitor, mira):
     text = text_of(usb_map())
     answer = send(visitor, text, "submit")
     assert answer["Location"] == f"{reverse('sign-in')}?next=%2Fsubmit%2F"
-    assert "what you wrote is kept" in Page(visitor.get(answer["Location"])).text
+    assert "What you wrote is kept" in Page(visitor.get(answer["Location"])).text
 
-    who = {"username": "mira", "password": PASSWORD, "next": SUBMIT}
+    who = {"login": "mira", "password": PASSWORD, "next": SUBMIT}
     page = Page(visitor.post(reverse("sign-in"), who, follow=True))
     assert "Here is what you wrote before you signed in" in page.text
     assert page.value("text") == text

@@ -122,18 +122,33 @@ def test_a_refused_map_comes_back_filled_in_and_is_kept_as_a_draft(signed_in):
 def test_a_field_that_is_missing_is_told_there_and_nothing_is_lost(visitor):
     page = Page(visitor.post(SUBMIT, filled(maker="", **{"form-1-rows": "", "form-0-connector": ""})))
     assert "required" in errors(page, "maker")
-    assert "Write the contacts of this connector" in errors(page, "form-1-rows")
-    assert "required" in errors(page, "form-0-connector")
+    assert "Write the rows" in errors(page, "form-1-rows")
+    assert "Choose the connector" in errors(page, "form-0-connector")
+    assert page.link("Maker") == "#id_maker"
+    assert page.link("End 1: Connector") == "#id_form-0-connector"
     assert page.value("readings") == READINGS
     assert page.one("section", id="result")
 
 
 def test_what_the_format_does_not_take_is_told_at_its_field(visitor):
-    fields = filled(model="lead \u202eTL-4", **{"form-1-rows": "1 2 / 2 3"})
+    fields = filled(model="lead \u202eTL-4", **{"form-1-rows": "1 2 / 3 \u202e4"})
     page = Page(visitor.post(SUBMIT, fields))
     assert errors(page, "model")
-    assert "used already" in errors(page, "form-1-rows")
+    assert errors(page, "form-1-rows")
     assert "This map would be refused" in page.text
+    assert page.link("Model or part number") == "#id_model"
+
+
+def test_rows_may_be_counted_as_at_the_bench(signed_in):
+    signed_in.post(SUBMIT, filled(act="submit", **{"form-1-rows": "4 2"}))
+    end = json.loads(MapRevision.objects.get().document)["ends"][1]
+    assert end["rows"] == [["1", "2", "3", "4"], ["5", "6"]]
+
+
+@pytest.mark.parametrize("address", [SUBMIT, "/which-cable/", "/bench/"])
+def test_wherever_rows_are_written_the_same_is_told_of_them(visitor, address):
+    told = "How many in each row: 12 12. Or their names: A1 A2 / B1 _ B3, where _ is a free seat."
+    assert told in Page(visitor.get(address)).text
 
 
 def test_a_cable_without_ends_is_told_to_have_one(visitor):
@@ -141,6 +156,7 @@ def test_a_cable_without_ends_is_told_to_have_one(visitor):
     forms = {"form-0-form": "unknown", "form-1-form": "unknown"}
     page = Page(visitor.post(SUBMIT, filled(**ends, **forms)))
     assert "Describe at least one end of the cable." in page.text
+    assert page.link("Its ends") == "#its-ends"
 
 
 def test_one_more_end_keeps_everything_and_judges_nothing(visitor):
@@ -168,6 +184,17 @@ def test_a_spreadsheet_file_takes_the_place_of_the_text(visitor, encoding):
     assert "This map can be submitted" in page.text
 
 
+def test_a_file_that_is_not_all_text_is_refused_by_its_line_and_stands_there_to_correct(signed_in):
+    text = READINGS.rstrip() + "\nHOST:1,TOOL:1,beep,1,,,,caf\xe9\n"
+    file = SimpleUploadedFile("readings.csv", text.encode("latin-1"), "text/csv")
+    answer = signed_in.post(SUBMIT, filled(act="submit", readings="", readings_file=file))
+    page = Page(answer)
+    assert answer.status_code == 422
+    assert f"From line {text.count(chr(10))} on, the file holds characters that are not UTF-8 text" in page.text
+    assert page.value("readings") == text.replace("\xe9", "\ufffd")
+    assert not MapRevision.objects.exists()
+
+
 def test_the_leads_own_resistance_goes_into_the_document(signed_in):
     signed_in.post(SUBMIT, filled(act="submit", lead_ohms="0.45"))
     assert json.loads(MapRevision.objects.get().document)["meter"] == {"lead_ohms": 0.45}
@@ -175,7 +202,7 @@ def test_the_leads_own_resistance_goes_into_the_document(signed_in):
 
 def test_everything_filled_in_before_signing_in_is_there_afterwards(visitor, mira):
     visitor.post(SUBMIT, filled(act="submit"))
-    who = {"username": "mira", "password": PASSWORD, "next": SUBMIT}
+    who = {"login": "mira", "password": PASSWORD, "next": SUBMIT}
     page = Page(visitor.post(reverse("sign-in"), who, follow=True))
     assert page.value("readings") == READINGS
     assert page.value("devices") == filled()["devices"].replace("\r\n", "\n")

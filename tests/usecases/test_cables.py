@@ -28,7 +28,11 @@ def two_cables():
 
 
 def found(**asked):
-    return {cable.slug.split("-")[0] for cable in cables.search_cables(**asked)}
+    """Which cables are found, alike as a whole and as a list of the best."""
+    search = cables.search_cables(**asked)
+    slugs = {cable.slug for cable in search.cables}
+    assert slugs == {cable.slug for cable in cables.best_of(search, 0, 20).cables}
+    return {slug.split("-")[0] for slug in slugs}
 
 
 def test_words_find_a_cable_whatever_capitals_and_accents():
@@ -50,7 +54,10 @@ def test_traits_find_a_cable():
 
 @pytest.mark.parametrize("words", ["%", "_", "'; DROP TABLE x; --", "\\", "a" * 200])
 def test_odd_words_find_nothing_and_break_nothing(words):
-    assert cables.search_cables(words).count() in (0, 2)
+    search = cables.search_cables(words)
+    assert search.cables.count() in (0, 2)
+    assert cables.best_of(search, 0, 20).total == search.cables.count()
+    assert len(cables.nearest_to(search)) <= 2
 
 
 def test_an_unknown_cable_is_not_found():
@@ -60,4 +67,4 @@ def test_an_unknown_cable_is_not_found():
 
 def test_reading_a_list_takes_one_statement(django_assert_num_queries):
     with django_assert_num_queries(1):
-        [(cable.maker, cable.latest.number, cable.failure_count) for cable in cables.search_cables()]
+        [(cable.maker, cable.latest.number, cable.failure_count) for cable in cables.search_cables().cables]

@@ -31,6 +31,15 @@ EXPLAINS: Mapping[FailureKind, tuple[Explanation, ...]] = {
 }
 """Which explanations a reported kind of failure speaks for, in equal shares; other kinds speak for none."""
 
+REPORTED_AS: Mapping[Explanation, FailureKind] = {
+    Explanation.CORE_BROKEN: FailureKind.CORE_OPEN,
+    Explanation.CORES_BROKEN: FailureKind.CORE_OPEN,
+    Explanation.BAD_CONTACT: FailureKind.CONTACT_WORN,
+    Explanation.ACTIVE_ELECTRONICS: FailureKind.ELECTRONICS_DEAD,
+    Explanation.FIBRE: FailureKind.FIBRE_BROKEN,
+}
+"""The kind of failure that a report would call an explanation; none for what is no failure of the cable."""
+
 
 @dataclass(frozen=True, slots=True)
 class Observed:

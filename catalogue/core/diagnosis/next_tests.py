@@ -173,15 +173,16 @@ def next_tests(weights: Weights, questions: Sequence[Question], unread: bool = F
 
 def _opening(weights: Weights, questions: Sequence[Question]) -> tuple[BenchTest, ...]:
     asked = [question for question in questions if Evidence.BREAK_SEEN in question.open_evidence]
-    worth = [question for question in asked if _chance_of_broken_copper(question.ranking) >= WORTH_OPENING]
+    worth = [question for question in asked if is_worth_opening(question.ranking)]
     if not worth:
         return ()
     bits = math.fsum(tells_bits(weights, question.ranking, Evidence.BREAK_SEEN) for question in worth)
     return (_test(Evidence.BREAK_SEEN, bits, worth),)
 
 
-def _chance_of_broken_copper(ranking: Sequence[Ranked]) -> float:
-    return math.fsum(one.chance for one in ranking if one.explanation in BROKEN_COPPER)
+def is_worth_opening(ranking: Sequence[Ranked]) -> bool:
+    """Whether broken copper is likely enough to look for it with a blade."""
+    return math.fsum(one.chance for one in ranking if one.explanation in BROKEN_COPPER) >= WORTH_OPENING
 
 
 def _test(evidence: Evidence, bits: float, asked: Sequence[Question]) -> BenchTest:

@@ -8,7 +8,7 @@ tell most. It says whether a bench can mend what is dead, before anybody opens a
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import chain
@@ -16,13 +16,14 @@ from itertools import chain
 from catalogue.core.diagnosis.evidence import MENDABLE, Evidence, Explanation, Mendable, Weights
 from catalogue.core.diagnosis.explanations import Ranked, ranked
 from catalogue.core.diagnosis.groups import Group, GroupKind, groups, is_signal
-from catalogue.core.diagnosis.next_tests import BenchTest, Harm, Question, next_tests
+from catalogue.core.diagnosis.next_tests import BenchTest, Harm, Question, is_worth_opening, next_tests
 from catalogue.core.diagnosis.observations import observed
 from catalogue.core.diagnosis.states import MISWIRED, Rail, State, rails
 from catalogue.core.document import Point, Role, end_of
 from catalogue.core.failures import Failure
 from catalogue.core.rules.context import Context
 from catalogue.core.rules.phrases import counted, listed, verb
+from catalogue.core.words import word
 
 MARGIN_DECIBANS = 10.0
 """How far the first explanation must lead the second to be told: ten to one (judgement)."""
@@ -42,22 +43,15 @@ SENTENCES: Mapping[Explanation, str] = {
 }
 
 
-SHORT_WORDS: Mapping[Explanation, str] = {
-    Explanation.CORE_BROKEN: "a broken core",
-    Explanation.CORES_BROKEN: "several cores broken at one place",
-    Explanation.BAD_CONTACT: "a bad contact",
-    Explanation.SERIES_CAPACITOR: "a capacitor in the way",
-    Explanation.ACTIVE_ELECTRONICS: "electronics in the way",
-    Explanation.FIBRE: "fibre",
-    Explanation.DEVICE: "the device",
-}
-
-
 EITHER_WAY: Mapping[Mendable, str] = {
     Mendable.YES: "Either way it can be mended at a bench. ",
     Mendable.NO: "Either way no bench mends it: do not open the cable. ",
     Mendable.NOTHING_TO_MEND: "Either way nothing in the cable is shown broken. ",
 }
+
+
+OPENED = frozenset({GroupKind.SIGNALS, GroupKind.SUPPLIES})
+"""Groups for which a cable may be opened at all."""
 
 
 class Certainty(StrEnum):
@@ -99,6 +93,15 @@ class Diagnosis:
     next_tests: tuple[BenchTest, ...]
     verdict: Verdict
 
+    @property
+    def may_open(self) -> bool:
+        """Whether an opening is what is left to do: nothing is unread, no test that spares the jacket has real
+        information any more, and broken copper is likely enough to look for."""
+        spared = any(test.harm is not Harm.OPENING for test in self.next_tests)
+        unread = any(rail.state is State.UNREAD for rail in self.rails)
+        worth = any(each.group.kind in OPENED and is_worth_opening(each.ranking) for each in self.explained)
+        return worth and not spared and not unread
+
 
 def diagnose(
     context: Context,
@@ -106,14 +109,18 @@ def diagnose(
     looks: Mapping[Evidence, bool],
     failures: Sequence[Failure] = (),
     leading: frozenset[str] = frozenset(),
+    cannot: Collection[Evidence] = (),
 ) -> Diagnosis:
     """Everything that can be said of a specimen: its nets as they should be, its readings as they are.
 
     `looks` are answers to what no meter tells, `failures` the reports on this cable, and `leading` as in
-    `expectation`. Raises ValueError for a look that is none.
+    `expectation`. `cannot` are tests that the person has no means for, so that they are not waited for. Raises
+    ValueError for a look that is none.
     """
     states = rails(context, leading)
-    questions = tuple(_question(context, states, group, weights, looks, failures) for group in groups(states))
+    questions = tuple(
+        _question(context, states, group, weights, looks, failures, frozenset(cannot)) for group in groups(states)
+    )
     unread = any(rail.state is State.UNREAD for rail in states)
     tests = next_tests(weights, questions, unread)
     explained = tuple(Explained(each.group, each.ranking, _verdict(each, tests)) for each in questions)
@@ -127,6 +134,7 @@ def _question(
     weights: Weights,
     looks: Mapping[Evidence, bool],
     failures: Sequence[Failure],
+    cannot: frozenset[Evidence],
 ) -> Question:
     seen = observed(context, states, group, looks)
     names = set(group.names)
@@ -134,7 +142,7 @@ def _question(
     ranking = ranked(weights, seen, about)
     bench = _Bench(context, states, group)
     decided = {each.evidence for each in seen}
-    return Question(group, ranking, bench.possible - decided, bench.contacts)
+    return Question(group, ranking, bench.possible - decided - cannot, bench.contacts)
 
 
 @dataclass(frozen=True)
@@ -159,7 +167,7 @@ class _Bench:
             found.add(Evidence.BLOCK_WARM)
         if kind is not GroupKind.PATHS and probed:
             found.add(Evidence.COMES_AND_GOES)
-        if kind in (GroupKind.SIGNALS, GroupKind.SUPPLIES):
+        if kind in OPENED:
             found.add(Evidence.BREAK_SEEN)
         if kind is not GroupKind.CABLE and self._ground and probed and self._is_measured(*probed):
             found.add(Evidence.CAPACITANCE_OF_LENGTH)
@@ -214,7 +222,7 @@ def _verdict(question: Question, tests: Sequence[BenchTest]) -> Verdict:
     harmless = [test for test in tests if test.harm is not Harm.OPENING and question.group.kind in test.about]
     best = harmless[0] if harmless else None
     would = f"This would tell: {best.how}" if best else "No harmless test is left that would tell."
-    between = f"{SHORT_WORDS[first.explanation]} or {SHORT_WORDS[second.explanation]}"
+    between = f"{word(first.explanation)} or {word(second.explanation)}"
     anyway = _either_way(question.ranking)
     either = EITHER_WAY[anyway] if anyway else ""
     text = f"{names}: it cannot be told yet whether it is {between}. {either}{would}"

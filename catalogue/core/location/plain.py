@@ -83,7 +83,7 @@ def _capacitance(
     impossible = ""
     if not FARADS_PER_M[0] <= per_m <= FARADS_PER_M[1]:
         impossible = (
-            f"The readings come to {per_m * 1e12:.3g} pF per metre; cables have {limits}. Check them and length_m."
+            f"The readings come to {per_m * 1e12:.3g} pF per metre; cables have {limits}. Check them and the length."
         )
     return _answer(lambda two: formula(two[0], two[1], length_m), lines, variances, length_m, impossible)
 

@@ -19,18 +19,18 @@ PART_TOLERANCE = 0.2
 def net_split(context: Context) -> Iterator[Remark]:
     for name, (a, b), witness in _splits(context):
         declared = name in context.declared_interrupted
-        said = f"{a} and {b} are both in net {name}, but {shown_apart(witness)}."
         hint = (
             "A fault is declared on this net, which explains it."
             if declared
             else "Take that reading again; if only this specimen is broken, declare an open fault on the net."
         )
         yield Remark(
-            f"{said} {hint}",
+            f"{a} and {b} are both in net {name}, but {shown_apart(witness)}.",
             contacts=(a, b),
             witness=witness,
             at=(*context.readings_at(readings_of(witness)), context.net_pointers[name]),
             severity=Severity.NOTE if declared else None,
+            hint=hint,
         )
 
 
@@ -70,7 +70,7 @@ def nets_joined(context: Context) -> Iterator[Remark]:
         )
         yield Remark(
             f"{link.a} is in net {link.net} and {link.b} in net {link.other}, but {listed(readings)} "
-            f"{verb(readings, 'joins', 'join')} them. {hint}",
+            f"{verb(readings, 'joins', 'join')} them.",
             contacts=(link.a, link.b),
             witness=witness,
             at=(
@@ -79,6 +79,7 @@ def nets_joined(context: Context) -> Iterator[Remark]:
                 context.net_pointers[link.other],
             ),
             severity=Severity.NOTE if declared else None,
+            hint=hint,
         )
 
 

@@ -9,7 +9,7 @@ from catalogue.core.copper import Span, core_ohms_per_m
 from catalogue.core.document import Core, CoreKind, Mode, Net, Point, Result, Role
 from catalogue.core.findings import Limit, Severity, Step
 from catalogue.core.rules.context import Context
-from catalogue.core.rules.phrases import listed, ohms, shown_value
+from catalogue.core.rules.phrases import bounds_apart, listed, shown_value
 from catalogue.core.rules.remark import Remark
 from catalogue.core.topology import Spot
 
@@ -23,9 +23,10 @@ EARTHING = (Role.GROUND, Role.SCREEN)
 def below_copper(context: Context) -> Iterator[Remark]:
     for bound, copper in _read_through_copper(context):
         if bound.upper < copper.lower:
+            least, most = bounds_apart(copper.lower, bound.upper)
             yield Remark(
-                f"{_shown(context, bound)}, which is at most {ohms(bound.upper)}, but copper of that gauge "
-                f"and length has at least {ohms(copper.lower)}. A gauge or length is wrong, a core is "
+                f"{_shown(context, bound)}, which is {most}, but copper of that gauge "
+                f"and length has {least}. A gauge or length is wrong, a core is "
                 "missing from the map, or the leads were subtracted already.",
                 contacts=(bound.a, bound.b),
                 witness=(Step(bound.reading, bound.a, bound.b, Limit.AT_MOST, bound.upper),),
@@ -36,10 +37,11 @@ def below_copper(context: Context) -> Iterator[Remark]:
 def above_copper(context: Context) -> Iterator[Remark]:
     for bound, copper in _read_through_copper(context):
         if FAR_ABOVE * copper.upper < bound.lower <= context.document.meter.join_ohms:
+            least, most = bounds_apart(bound.lower, copper.upper)
             declared = context.net_of[bound.a] in context.declared_interrupted
             yield Remark(
-                f"{_shown(context, bound)}, which is at least {ohms(bound.lower)}, but copper of that gauge "
-                f"and length has at most {ohms(copper.upper)}. A core or a joint on the way is failing, or "
+                f"{_shown(context, bound)}, which is {least}, but copper of that gauge "
+                f"and length has {most}. A core or a joint on the way is failing, or "
                 "a gauge or length is wrong.",
                 contacts=(bound.a, bound.b),
                 witness=(Step(bound.reading, bound.a, bound.b, Limit.AT_LEAST, bound.lower),),

@@ -33,7 +33,7 @@ from catalogue.core.network import resistance_distances
 from catalogue.core.reference import Reference, StandardContact
 from catalogue.core.rules.phrases import metres
 from catalogue.core.topology import Spot, Topology, topology
-from catalogue.core.wiring import all_contacts
+from catalogue.core.wiring import all_contacts, standard_contacts
 
 SAME_PLACE_M = 0.01
 """Two places along a section this near to each other are one: nobody measures a cable finer."""
@@ -95,12 +95,7 @@ class Context:
 
     @cached_property
     def _standard_contacts(self) -> dict[Point, StandardContact]:
-        return {
-            f"{end.name}:{contact.contact}": contact
-            for end in self.document.ends
-            if (connector := self.reference.connectors.get(end.connector))
-            for contact in connector.contacts
-        }
+        return standard_contacts(self.document, self.reference)
 
     def standard(self, point: Point) -> StandardContact | None:
         """What the standard of its connector says about a contact, None where there is none."""

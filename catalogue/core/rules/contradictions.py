@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from catalogue.core.bounds import Bound, Violation, steps
 from catalogue.core.document import Mode, Point, Reading, Result
+from catalogue.core.findings import Severity
 from catalogue.core.rules.context import Context
-from catalogue.core.rules.phrases import chain, listed, ohms, readings_of, shown_value
+from catalogue.core.rules.phrases import bounds_apart, chain, listed, readings_of, shown_value
 from catalogue.core.rules.remark import Remark
 
 
@@ -20,8 +21,10 @@ def readings_contradict(context: Context) -> Iterator[Remark]:
 
 def not_linear(context: Context) -> Iterator[Remark]:
     for violation in context.violations:
+        if violation.ohmic:
+            continue
         doubtful = [link for link in violation.path if not link.ohmic]
-        if violation.ohmic or all(context.diode_between(link.a, link.b) for link in doubtful):
+        if all(context.diode_between(link.a, link.b) for link in doubtful):
             continue
         if _only_reversed(violation):
             hint = "Something in between is not linear then: a diode or a chip. List the part."
@@ -36,13 +39,14 @@ def not_linear(context: Context) -> Iterator[Remark]:
 
 def _at_odds(violation: Violation) -> str:
     bound = violation.bound
-    shows = f"{bound.reading} shows at least {ohms(bound.lower)} between {bound.a} and {bound.b}"
+    least, most = bounds_apart(bound.lower, violation.shortest_ohms)
     if not violation.path:
-        return f"{bound.reading} shows at least {ohms(bound.lower)} with both probes on {bound.a}."
+        return f"{bound.reading} shows {least} with both probes on {bound.a}."
     witness = steps(violation)[:-1]
     leave = "leaves" if len(witness) == 1 else "together leave"
     way = f" ({chain(witness)})" if len(witness) > 1 else ""
-    return f"{shows}, but {listed(readings_of(witness))} {leave} at most {ohms(violation.shortest_ohms)}{way}."
+    shows = f"{bound.reading} shows {least} between {bound.a} and {bound.b}"
+    return f"{shows}, but {listed(readings_of(witness))} {leave} {most}{way}."
 
 
 def _remark(context: Context, violation: Violation, message: str) -> Remark:
@@ -92,16 +96,27 @@ def _diode_readings_that_differ(context: Context) -> Iterator[Remark]:
 
 
 def sweep_impossible(context: Context) -> Iterator[Remark]:
-    for name in context.deduction.impossible_sweeps:
-        sweep = context.reading(name)
-        proofs = [context.deduction.apart_proof(sweep.red, member) for member in dict.fromkeys(sweep.black)]
-        witness = tuple(dict.fromkeys(step for proof in proofs for step in proof))
-        readings = tuple(dict.fromkeys((name, *readings_of(witness))))
-        yield Remark(
-            f"Sweep {name} beeped from {sweep.red}, but every contact it ran along is proved apart from it "
-            f"({listed(sweep.black)}), says {listed(readings[1:])}. Take the sweep again, more slowly.",
-            contacts=(sweep.red, *dict.fromkeys(sweep.black)),
-            readings=readings,
-            witness=witness,
-            at=context.readings_at(readings),
-        )
+    for wanted, severity in ((True, None), (False, Severity.WARN)):
+        for sweep in map(context.reading, context.deduction.impossible_sweeps):
+            if context.deduction.is_silent_by_low(sweep) is wanted:
+                yield _no_member_left(context, sweep, severity)
+
+
+def _no_member_left(context: Context, sweep: Reading, severity: Severity | None) -> Remark:
+    witness = context.deduction.impossible_proof(sweep)
+    readings = tuple(dict.fromkeys((sweep.id, *readings_of(witness))))
+    hint = (
+        "Take the sweep again, more slowly."
+        if severity is None
+        else "One of the beeps among these may have been of a small part: read them in ohms, then take the sweep again."
+    )
+    return Remark(
+        f"Sweep {sweep.id} beeped from {sweep.red}, but every contact it ran along is "
+        f"{'proved' if severity is None else 'taken to be'} apart from it ({listed(sweep.black)}), says "
+        f"{listed(readings[1:])}. {hint}",
+        contacts=(sweep.red, *dict.fromkeys(sweep.black)),
+        readings=readings,
+        witness=witness,
+        at=context.readings_at(readings),
+        severity=severity,
+    )

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from itertools import groupby, product, starmap
+from itertools import groupby
 
-from catalogue.core.document import CUSTOM_CONNECTOR, Point
+from catalogue.core.document import Point
 from catalogue.core.rules.context import Context
 from catalogue.core.rules.phrases import counted, verb
 from catalogue.core.rules.remark import Remark
+from catalogue.core.wiring import contact_rows
 
 MOST_PROPOSED = 5
 
@@ -37,12 +38,13 @@ def coverage(context: Context) -> Iterator[Remark]:
         return
     acts = acts_left(context)
     best = sorted(acts, key=lambda act: -act.decides)[:MOST_PROPOSED]
+    more = [f"and {len(acts) - len(best)} more"] if len(acts) > len(best) else []
     decided = pairs.joined + pairs.apart
     yield Remark(
         f"{decided:,} of {counted(pairs.total, 'pair')} of contacts ({100 * decided // pairs.total} %) are "
         f"decided: {pairs.joined:,} joined, {pairs.apart:,} apart. If nothing beeps, "
         f"{counted(len(acts), 'act')} with the buzzer {verb(acts, 'decides', 'decide')} the rest: "
-        f"{'; '.join(map(str, best))}{'; …' * (len(acts) > len(best))}.",
+        f"{'; '.join([*map(str, best), *more])}.",
         contacts=tuple(dict.fromkeys(point for act in best for point in (act.source, *act.members))),
     )
 
@@ -56,14 +58,9 @@ def acts_left(context: Context) -> list[Act]:
     """
     deduction = context.deduction
     rows = _rows(context)
-    conductors = [_one_for_each_conductor(context, points) for points in deduction.nets]
     acts = []
     for net, points in enumerate(deduction.nets):
-        left = {
-            other
-            for other in range(net + 1, len(deduction.nets))
-            if not all(starmap(deduction.is_apart, product(conductors[net], conductors[other])))
-        }
+        left = {other for other in range(net + 1, len(deduction.nets)) if (net, other) not in deduction.apart_nets}
         for row in rows:
             if not left:
                 break
@@ -76,21 +73,9 @@ def acts_left(context: Context) -> list[Act]:
     return acts
 
 
-def _one_for_each_conductor(context: Context, points: Iterable[Point]) -> list[Point]:
-    """Of points that low readings join, which are apart from others together, one stands for all."""
-    index = context.deduction.conductor_index
-    return list({index[point]: point for point in points}.values())
-
-
 def _rows(context: Context) -> list[list[Point]]:
     """The rows that a probe can be dragged along, then every other point by itself."""
-    rows = []
-    for end in context.document.ends:
-        connector = context.reference.connectors.get(end.connector)
-        face = end.rows if end.connector == CUSTOM_CONNECTOR or connector is None else connector.face.rows
-        for row in face:
-            points = [f"{end.name}:{contact}" for contact in row if contact]
-            rows.append([point for point in dict.fromkeys(points) if point in context.contacts])
+    rows = [list(dict.fromkeys(filter(None, row))) for row in contact_rows(context.document, context.reference)]
     seated = {point for row in rows for point in row}
     return rows + [[point] for point in context.deduction.points if point not in seated]
 

@@ -25,7 +25,7 @@ def beep_too_coarse(context: Context) -> Iterator[Remark]:
             continue
         reading = context.reading(bound.reading)
         net = context.deduction.net_index[bound.a]
-        if reading.mode is not Mode.OHMS or net in told or not context.deduction.is_joined(bound.a, bound.b):
+        if reading.mode is not Mode.OHMS or net in told or not _by_ear_alone(context, bound.a, bound.b):
             continue
         chain = [step for step in context.deduction.joined_proof(bound.a, bound.b) if step.limit is Limit.AT_MOST]
         beeps = [step for step in chain if context.reading(step.reading).mode is not Mode.OHMS]
@@ -42,6 +42,12 @@ def beep_too_coarse(context: Context) -> Iterator[Remark]:
                 witness=tuple(chain),
                 at=context.readings_at(readings),
             )
+
+
+def _by_ear_alone(context: Context, a: Point, b: Point) -> bool:
+    """Whether two points count as one conductor, but low readings alone would not make them one."""
+    deduction = context.deduction
+    return deduction.is_joined(a, b) and deduction.conductor_index[a] != deduction.conductor_index[b]
 
 
 def range_too_low(context: Context) -> Iterator[Remark]:

@@ -12,7 +12,8 @@ class Remark:
     """`at` holds JSON pointers into the document, the first being where to look; `witness` is the proof.
 
     `severity` is None where the rule's usual one applies. `readings` are the ids of those that are concerned;
-    those of the witness need not be repeated.
+    those of the witness need not be repeated. `hint` is what the author of the map may do about it, where somebody
+    else would do another thing.
     """
 
     message: str
@@ -21,3 +22,4 @@ class Remark:
     witness: tuple[Step, ...] = ()
     at: tuple[str, ...] = ()
     severity: Severity | None = None
+    hint: str = ""

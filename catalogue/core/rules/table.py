@@ -107,7 +107,7 @@ RULES: tuple[Rule, ...] = (
         severity=Severity.WARN,
         title="Not as the standard has it",
         says="A contact of a standard connector is in a net of another role, or is joined to another "
-        "contact than the standard cable joins it to; it is a rejection when ground meets a supply.",
+        "contact than the standard cable joins it to; it is a refusal when ground meets a supply.",
         why="Standard connectors fix what each contact is for, and standard cables what goes where; some of "
         "them cross on purpose. A net that leads elsewhere is a special cable or, more often, one that was "
         "read in mirror image.",
@@ -167,10 +167,12 @@ RULES: tuple[Rule, ...] = (
         code="sweep-impossible",
         severity=Severity.REJECT,
         title="A sweep that had nothing to beep on",
-        says="A sweep beeped although every contact it ran along is proved apart from its source.",
+        says="A sweep beeped although every contact it ran along is proved apart from its source; it is a warning "
+        "when that leans on another beep.",
         why="Something must have sounded. The probe slipped to a contact that is not in the list, bridged "
-        "two, or one of the readings that say apart is wrong.",
-        remedy="Take the sweep again, slowly, and probe one by one where it beeps.",
+        "two, or one of the readings that say apart is wrong. A beep that they lean on may have been of a small part, "
+        "of which the next contact is too far to be heard.",
+        remedy="Take the sweep again, slowly, and probe one by one where it beeps. Read in ohms what beeped.",
         check=sweep_impossible,
     ),
     Rule(

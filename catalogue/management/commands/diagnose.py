@@ -1,19 +1,17 @@
 """`manage.py diagnose FILE`: what is dead in a specimen and why, what to test next, and is it safe to power?"""
 
-import json
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from catalogue.core.problems import Problem
 from catalogue.core.rules.phrases import listed, ohms
-from catalogue.core.words import told
-from catalogue.usecases.diagnoses import diagnose_specimen
+from catalogue.management.files import add_file_arguments, as_json, problems_told, read_file
+from catalogue.usecases.diagnoses import answer_json, diagnose_specimen
 
 WIDTH = 100
 TOLD_DECIBANS = 0.5
@@ -27,24 +25,13 @@ class Command(BaseCommand):
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("file", metavar="FILE", type=Path)
-        parser.add_argument("--json", action="store_true", help="print the answer as the API gives it")
+        add_file_arguments(parser)
 
     def handle(self, *, file: Path, json: bool, **options: object) -> None:
-        try:
-            raw = file.read_bytes()
-        except OSError as error:
-            raise CommandError(f"{file} cannot be read: {error.strerror}.") from None
-        try:
-            answer = diagnose_specimen(raw)
-        except Problem as problem:
-            lines = [f"  {defect.where or '/'}: {told(defect)}" for defect in problem.defects]
-            raise CommandError("\n".join([problem.text, *lines])) from None
-        self.stdout.write(_as_json(answer) if json else _as_tables(answer))
-
-
-def _as_json(answer: dict[str, Any]) -> str:
-    return json.dumps(answer, ensure_ascii=False, indent=2)
+        raw = read_file(file)
+        with problems_told():
+            answer = answer_json(diagnose_specimen(raw))
+        self.stdout.write(as_json(answer) if json else _as_tables(answer))
 
 
 def _as_tables(answer: dict[str, Any]) -> str:

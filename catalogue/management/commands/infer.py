@@ -1,18 +1,16 @@
 """`manage.py infer FILE`: what the readings of a map document or a CSV file tell, without a site or an account."""
 
-import json
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from catalogue.core.problems import Problem
 from catalogue.core.rules.phrases import counted, listed, ohms
-from catalogue.core.words import told
+from catalogue.management.files import add_file_arguments, as_json, problems_told, read_file
 from catalogue.usecases.inferences import infer_from_csv, infer_from_map
 
 WIDTH = 100
@@ -26,26 +24,14 @@ class Command(BaseCommand):
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("file", metavar="FILE", type=Path)
-        parser.add_argument("--json", action="store_true", help="print the answer as the API gives it")
+        add_file_arguments(parser)
 
     def handle(self, *, file: Path, json: bool, **options: object) -> None:
-        try:
-            raw = file.read_bytes()
-        except OSError as error:
-            raise CommandError(f"{file} cannot be read: {error.strerror}.") from None
+        raw = read_file(file)
         infer = infer_from_csv if file.suffix.casefold() == ".csv" else infer_from_map
-        try:
-            with Console(stderr=True).status("Reading the readings…"):
-                answer = infer(raw)
-        except Problem as problem:
-            lines = [f"  {defect.where or '/'}: {told(defect)}" for defect in problem.defects]
-            raise CommandError("\n".join([problem.text, *lines])) from None
-        self.stdout.write(_as_json(answer) if json else _as_tables(answer))
-
-
-def _as_json(answer: dict[str, Any]) -> str:
-    return json.dumps(answer, ensure_ascii=False, indent=2)
+        with problems_told(), Console(stderr=True).status("Reading the readings…"):
+            answer = infer(raw)
+        self.stdout.write(as_json(answer) if json else _as_tables(answer))
 
 
 def _as_tables(answer: dict[str, Any]) -> str:

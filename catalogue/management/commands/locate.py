@@ -1,18 +1,17 @@
 """`manage.py locate FILE`: where along a conductor the break is, by a file of observations, and where to open."""
 
-import json
 from argparse import ArgumentParser
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from catalogue.core.location.locate import INTERVAL
-from catalogue.core.problems import Problem
+from catalogue.management.files import add_file_arguments, as_json, problems_told, read_file
 from catalogue.usecases.fault_locations import Answer, answer_json, locate_fault
 
 Json = dict[str, Any]
@@ -33,28 +32,13 @@ class Command(BaseCommand):
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("file", metavar="FILE", type=Path)
-        parser.add_argument("--json", action="store_true", help="print the answer as the API gives it")
+        add_file_arguments(parser)
 
     def handle(self, *, file: Path, json: bool, **options: object) -> None:
-        try:
-            raw = file.read_bytes()
-        except OSError as error:
-            raise CommandError(f"{file} cannot be read: {error.strerror}.") from None
-        try:
+        raw = read_file(file)
+        with problems_told():
             answer = locate_fault(raw)
-        except Problem as problem:
-            raise CommandError(_told(problem)) from None
-        self.stdout.write(_as_json(answer) if json else _as_tables(answer))
-
-
-def _told(problem: Problem) -> str:
-    lines = [f"  {defect.where or '/'}: {defect.message.rstrip('.')}. {defect.remedy}" for defect in problem.defects]
-    return "\n".join([problem.text, *lines])
-
-
-def _as_json(answer: Answer) -> str:
-    return json.dumps(answer_json(answer), ensure_ascii=False, indent=2)
+        self.stdout.write(as_json(answer_json(answer)) if json else _as_tables(answer))
 
 
 def _as_tables(answer: Answer) -> str:

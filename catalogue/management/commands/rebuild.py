@@ -3,7 +3,7 @@
 from django.core.management.base import BaseCommand
 from rich.progress import track
 
-from catalogue.usecases.maps import map_by_id, map_ids, rebuild_derived
+from catalogue.usecases.maps import kept_map, map_ids, rebuild_derived
 
 
 class Command(BaseCommand):
@@ -12,5 +12,5 @@ class Command(BaseCommand):
     def handle(self, *args: object, **options: object) -> None:
         ids = map_ids()
         for map_id in track(ids, description="rebuilding maps", disable=not self.stderr.isatty()):
-            rebuild_derived(map_by_id(map_id))
+            rebuild_derived(kept_map(map_id))
         self.stdout.write(f"Maps rebuilt: {len(ids)}")

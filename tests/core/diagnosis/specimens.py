@@ -6,6 +6,7 @@ what each of them shows first; the further readings differ, because the cables d
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from enum import StrEnum
 
 from numpy.random import Generator
@@ -100,7 +101,11 @@ def farads(id: str, red: str, black: str, value: float) -> Reading:
 
 
 def diagnosed(
-    document: MapDocument, looks: dict[Evidence, bool] | None = None, failures: tuple[Failure, ...] = ()
+    document: MapDocument,
+    looks: dict[Evidence, bool] | None = None,
+    failures: tuple[Failure, ...] = (),
+    cannot: Collection[Evidence] = (),
 ) -> Diagnosis:
     specimen = expected(document, reference())
-    return diagnose(Context(specimen.document, reference()), weights(), looks or {}, failures, specimen.leading)
+    context = Context(specimen.document, reference())
+    return diagnose(context, weights(), looks or {}, failures, specimen.leading, cannot)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from catalogue.core.diagnosis.evidence import LOOKS, Evidence
 from catalogue.core.diagnosis.explanations import Observed, ranked
 from catalogue.core.diagnosis.groups import GroupKind
-from catalogue.core.diagnosis.next_tests import HARMS, REAL_BITS, Harm, entropy_bits, tells_bits
+from catalogue.core.diagnosis.next_tests import HARMS, REAL_BITS, Harm, entropy_bits, is_worth_opening, tells_bits
 from catalogue.core.diagnosis.states import State
 from catalogue.core.diagnosis.verdicts import Certainty
 from catalogue.core.document import MapDocument, Module, Net, Role
@@ -116,3 +116,24 @@ def test_a_recipe_names_the_contacts_to_probe():
     tests = {test.evidence: test for test in diagnosed(hidden_lanes(*lanes_open())).next_tests}
     assert "red on L:2, black on L:3" in tests[Evidence.JUNCTION_TO_GROUND].how
     assert "L:3 and R:3" in tests[Evidence.COMES_AND_GOES].how
+
+
+@given(dead_cables(), looks)
+def test_a_cable_may_be_opened_only_when_no_test_that_spares_the_jacket_is_left_and_all_is_read(document, seen):
+    diagnosis = diagnosed(document, seen)
+    if diagnosis.may_open:
+        assert all(test.harm is Harm.OPENING for test in diagnosis.next_tests)
+        assert not any(rail.state is State.UNREAD for rail in diagnosis.rails)
+        assert any(is_worth_opening(each.ranking) for each in diagnosis.explained)
+    assert diagnosis.may_open or not any(test.harm is Harm.OPENING for test in diagnosis.next_tests)
+
+
+def test_tests_that_a_person_has_no_means_for_are_not_waited_for():
+    document = hidden_lanes(*lanes_open(), kinked=True)
+    asked = diagnosed(document, SEEN)
+    assert not asked.may_open
+    cannot = {test.evidence for test in asked.next_tests}
+    assert set(METER_TESTS) & cannot
+    left = diagnosed(document, SEEN, cannot=cannot)
+    assert not cannot & {test.evidence for test in left.next_tests}
+    assert [each.ranking for each in left.explained] == [each.ranking for each in asked.explained]

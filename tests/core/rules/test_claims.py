@@ -28,7 +28,7 @@ JOINED = (*JOINS, *SEPARATIONS[:2], ohms("r7", "R:2", "R:3", 0.8))
 def test_a_net_that_reads_open_is_refused_with_the_contacts_the_reading_and_the_value():
     finding = only(sound_cable(readings=SPLIT), "net-split")
     assert finding.severity is Severity.REJECT
-    assert "L:3 and R:3 are both in net D, but r7 shows at least 39.6 MΩ between them" in finding.message
+    assert "L:3 and R:3 are both in net D, but r7 shows at least 39 MΩ between them" in finding.message
     assert finding.contacts == ("L:3", "R:3")
     assert finding.readings == ("r7",)
     assert finding.at == ("/readings/2", "/nets/2")
@@ -71,7 +71,7 @@ def test_a_split_that_follows_through_joined_points_names_all_readings():
     readings = (beep("r1", "L:3", "R:1"), sweep("r2", "R:1", "R:3", beeps=False))
     nets = (Net("D", ("L:3", "R:3")),)
     finding = only(sound_cable(nets=nets, cores=(), readings=readings), "net-split")
-    assert "r2 shows at least 19.3 Ω between R:1 and R:3, to which r1 leads" in finding.message
+    assert "r2 shows at least 19 Ω between R:1 and R:3, to which r1 leads" in finding.message
     assert finding.readings == ("r1", "r2")
 
 

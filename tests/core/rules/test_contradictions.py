@@ -21,8 +21,8 @@ def test_a_joined_pair_that_reads_open_by_another_way_is_refused_with_the_path()
     readings = (ohms("r1", "L:1", "R:1", 0.6), ohms("r2", "R:1", "R:2", 0.7), over("r3", "L:1", "R:2"))
     finding = only(sound_cable(readings=readings), "readings-contradict")
     assert finding.severity is Severity.REJECT
-    assert "r3 shows at least 39.6 MΩ between L:1 and R:2" in finding.message
-    assert "r1 and r2 together leave at most 1.31 Ω (L:1 – R:1 – R:2)" in finding.message
+    assert "r3 shows at least 39 MΩ between L:1 and R:2" in finding.message
+    assert "r1 and r2 together leave at most 1.4 Ω (L:1 – R:1 – R:2)" in finding.message
     assert finding.contacts == ("L:1", "R:2", "R:1")
     assert finding.readings == ("r3", "r1", "r2")
     assert finding.at == ("/readings/2", "/readings/0", "/readings/1")
@@ -35,7 +35,7 @@ def test_a_joined_pair_that_reads_open_by_another_way_is_refused_with_the_path()
 
 def test_a_repeat_that_disagrees_is_refused():
     finding = only(with_readings(over("r7", "L:1", "R:1")), "readings-contradict")
-    assert "r7 shows at least 39.6 MΩ between L:1 and R:1, but j1 leaves at most 0.605 Ω." in finding.message
+    assert "r7 shows at least 39 MΩ between L:1 and R:1, but j1 leaves at most 0.61 Ω." in finding.message
 
 
 def test_a_repeat_within_the_meter_s_error_is_fine():
@@ -62,8 +62,42 @@ def test_a_sweep_that_beeped_though_all_its_contacts_are_apart_is_refused():
     assert finding.contacts == ("L:1", "L:2", "L:3")
 
 
+def test_proof_leans_on_low_readings_where_it_can_and_rejections_come_first():
+    low = ohms("r1", "R:1", "R:2", 0.5)
+    readings = (
+        beep("r2", "L:3", "R:1"),
+        silent("r3", "L:2", "L:3"),
+        sweep("r4", "L:2", "L:3", "R:1", beeps=True),
+        low,
+        beep("r5", "R:1", "R:2"),
+        silent("r6", "L:1", "R:2"),
+        sweep("r7", "L:1", "R:1", "R:2", beeps=True),
+    )
+    findings = found(sound_cable(nets=(), cores=(), readings=readings), "sweep-impossible")
+    assert [(each.readings[0], each.severity) for each in findings] == [
+        ("r7", Severity.REJECT),
+        ("r4", Severity.WARN),
+    ]
+    assert "r1" in findings[0].readings
+
+
 def test_a_sweep_that_has_one_contact_left_to_beep_on_is_fine():
     assert not found(with_readings(sweep("r7", "L:1", "L:2", "R:1", beeps=True)), "sweep-impossible")
+
+
+def test_a_sweep_beside_a_part_that_may_be_heard_is_fine_though_the_buzzer_is_silent_at_the_part_s_far_end():
+    """A true cable: 30.7 Ω from L:2 to L:3 is heard, and the 36.7 Ω to R:3, a few ohms farther, is not."""
+    readings = (
+        beep("r1", "L:3", "R:3"),
+        silent("r2", "L:2", "R:3"),
+        ohms("r3", "L:2", "L:3", 30.7),
+        sweep("r4", "L:2", "L:3", "R:3", beeps=True),
+    )
+    assert not found(sound_cable(nets=(), cores=(), readings=readings), "sweep-impossible")
+    without_the_value = (*readings[:2], readings[3])
+    finding = only(sound_cable(nets=(), cores=(), readings=without_the_value), "sweep-impossible")
+    assert finding.severity is Severity.WARN
+    assert "read them in ohms" in finding.message
 
 
 SMALL = (Net("A", ("L:1",)), Net("B", ("L:2",)), Net("C", ("L:3",)))

@@ -40,6 +40,13 @@ def test_a_value_above_the_joint_limit_is_no_doubt_about_ohms_readings():
     assert found(document, "readings-contradict")
 
 
+def test_a_beep_beside_low_readings_that_join_as_well_is_no_doubt():
+    """The beep is the shorter chain, but the conductor does not rest on it."""
+    low = (ohms("r4", "L:1", "L:2", 9.0), ohms("r5", "L:2", "R:2", 9.0))
+    readings = (beep("r1", "L:1", "R:2"), *low, ohms("r3", "L:1", "R:2", 14.0))
+    assert not found(sound_cable(nets=(), cores=(), readings=readings), "beep-too-coarse")
+
+
 def test_a_value_that_no_chain_of_beeps_allows_is_left_to_the_contradiction():
     readings = (*BEEPS, ohms("r3", "L:1", "R:2", 150.0))
     document = sound_cable(nets=(), cores=(), readings=readings)
