@@ -20,6 +20,18 @@ def pytest_report_header() -> str:
     return f"store: {connection.vendor}"
 
 
+STORE = {"db", "transactional_db", "live_server"}
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Marks `any_store` what asks for no store, so that a run on a second store can leave it out by `-m`."""
+    for item in items:
+        is_of_the_store = item.get_closest_marker("django_db") or STORE & set(getattr(item, "fixturenames", ()))
+        if not is_of_the_store:
+            item.add_marker("any_store")
+
+
 @pytest.fixture(autouse=True)
 def empty_cache() -> Iterator[None]:
     """What one test leaves in the cache, such as a drawing or a rate limit's count, no other test sees."""

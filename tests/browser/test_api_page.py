@@ -4,6 +4,8 @@ import pytest
 
 from tests.browser.conftest import barriers, overflow
 
+pytestmark = pytest.mark.any_store
+
 
 @pytest.mark.parametrize(("width", "scheme"), [(360, "dark"), (1280, "light")])
 def test_all_that_can_be_opened_is_fit_for_all_senses_and_never_too_wide(device, transactional_db, width, scheme):

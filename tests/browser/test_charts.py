@@ -18,7 +18,7 @@ PAPER, PRINTABLE = 794, 688
 
 DIFFERING = "red,black,mode,value\nHOST:1,PLOTTER:1,ohms,OL\n"
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.any_store, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture

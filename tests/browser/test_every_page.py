@@ -12,6 +12,7 @@ from tests.addresses import NO_PAGE, addresses, demo_samples
 from tests.browser.conftest import Device, barriers, overflow
 from tests.samples import contradicted_usb_map
 
+pytestmark = pytest.mark.any_store
 LIGHTEST_BYTES = 200 * 1024
 
 
