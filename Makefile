@@ -49,7 +49,7 @@ demo: port install ## run the site with its invented cables on 127.0.0.1, PORT=8
 	$(RUN) manage.py collectstatic --no-input --verbosity 0
 	$(RUN) manage.py demo
 	@echo 'Corelore is at http://127.0.0.1:$(PORT)/ until you press Ctrl-C.'
-	@exec .venv/bin/gunicorn --bind 127.0.0.1:$(PORT) --workers 2 --threads 4 --no-control-socket catalogue.wsgi
+	@exec .venv/bin/gunicorn --bind 127.0.0.1:$(PORT) --workers 2 --threads 4 --preload --no-control-socket catalogue.wsgi
 
 .PHONY: test
 test: install ## run the tests on the store that DATABASE_URL names, SQLite by default

@@ -118,7 +118,7 @@ def _server() -> Iterator[int]:
             "CACHE_URL": f"filecache://{folder}",
         }
         program = [sys.executable, "-m", "gunicorn", "--bind", f"127.0.0.1:{port}"]
-        ways = ["--workers", "2", "--threads", "4", "--no-control-socket", "catalogue.wsgi"]
+        ways = ["--workers", "2", "--threads", "4", "--preload", "--no-control-socket", "catalogue.wsgi"]
         server = subprocess.Popen(program + ways, cwd=settings.BASE_DIR, env=environment, stderr=subprocess.DEVNULL)
         try:
             _wait_for(port)
