@@ -12,6 +12,7 @@ from catalogue.core.failures import (
     LONGEST_NOTE,
     LONGEST_WORDS,
     MOST_HOURS,
+    MOST_NETS,
     Cause,
     Ending,
     Failure,
@@ -191,7 +192,7 @@ class FailureReportSerializer(Strict):
     section = serializers.CharField(max_length=40, default="", allow_blank=True)
     at_m = serializers.FloatField(min_value=0, max_value=10_000, default=None, allow_null=True)
     place = serializers.CharField(max_length=40, default="", allow_blank=True)
-    nets = serializers.ListField(child=serializers.CharField(max_length=40), max_length=500, default=list)
+    nets = serializers.ListField(child=serializers.CharField(max_length=40), max_length=MOST_NETS, default=list)
     cause = serializers.ChoiceField(choices(Cause), default=Cause.UNKNOWN.value)
     tried = serializers.ListField(child=serializers.ChoiceField(choices(Remedy)), max_length=20, default=list)
     note = serializers.CharField(max_length=LONGEST_NOTE, default="", allow_blank=True)

@@ -1,4 +1,4 @@
-"""A small catalogue to export, import and mirror: cables, revisions, reports, a confirmation, reviews, wanted ones."""
+"""A small catalogue to export, import and mirror: cables, maps, reports, a confirmation sent anew, reviews, wishes."""
 
 import io
 from dataclasses import replace
@@ -10,6 +10,7 @@ from catalogue.models import (
     Cable,
     Change,
     Confirmation,
+    EarlierConfirmation,
     FailureReport,
     Feed,
     MapRevision,
@@ -22,7 +23,7 @@ from catalogue.usecases import confirmations, failures, maps, people, reviews, w
 from catalogue.usecases.exports import write_export
 from tests.samples import as_json, usb_map
 
-KINDS = (Wanted, Review, Confirmation, FailureReport, MapRevision, Cable)
+KINDS = (Wanted, Review, EarlierConfirmation, Confirmation, FailureReport, MapRevision, Cable)
 
 BREAK = Failure(
     FailureKind.CORE_OPEN,
@@ -67,7 +68,9 @@ def made_catalogue():
     cable = {"maker": "Tarn & Fell (invented)", "model": "Scale lead SL-1"}
     other = submitted("idris", cable=cable)
     csv = "red,black,mode,value\nHOST:1,PLOTTER:1,ohms,0.7\nHOST:4,PLOTTER:4,beep,yes\n"
-    confirmations.confirm_with_text(person("petra"), first, csv, Meter(lead_ohms=0.3), "Mine reads alike.")
+    for count in (1, 2):
+        read = "".join(csv.splitlines(keepends=True)[: 1 + count])
+        confirmations.confirm_with_text(person("petra"), first, read, Meter(lead_ohms=0.3), "Mine reads alike.")
     failures.report_failure(person("petra"), Cable.objects.get(pk=first.cable_id), BREAK)
     elsewhere = replace(BREAK, section="", at_m=None, place="HOST", cost=None, currency="", hours=None)
     report = failures.report_failure(person("mira"), Cable.objects.get(pk=other.cable_id), elsewhere)

@@ -28,6 +28,7 @@ OUTER_SHARE = 0.25
 
 LONGEST_WORDS = 500
 LONGEST_NOTE = 2000
+MOST_NETS = 500
 MOST_HOURS = 10_000
 COST_DIGITS = 10
 """Digits of a cost with the two after the point: what it costs is told in whole cents, of any currency."""
@@ -339,6 +340,10 @@ def failure_defects(failure: Failure, document: MapDocument) -> tuple[Defect, ..
                 f"This cable has no net or path {_listed(unknown)}.",
                 f"Use some of: {_listed(rails)}.",
             )
+        )
+    if len(failure.nets) > MOST_NETS:
+        defects.append(
+            Defect("/nets", f"{len(failure.nets)} nets are named.", f"Name at most {MOST_NETS} of them: the worst.")
         )
     return tuple(defects)
 

@@ -45,11 +45,19 @@ class Confirmation(models.Model):
 
 
 class EarlierConfirmation(models.Model):
-    """What a person had sent on a map until they sent anew. Never changed; `told` has the row's columns as JSON."""
+    """What a person had sent on a map until they sent anew. Never changed; `told` has the row's columns as JSON.
+
+    `key` is the same on every site that has it.
+    """
 
     confirmation = models.ForeignKey(Confirmation, on_delete=models.CASCADE, related_name="earlier")
     told = models.JSONField()
     told_at = models.DateTimeField()
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    in_feed = models.BooleanField(default=False)
+
+    class Meta:
+        indexes = [models.Index(fields=["id"], condition=Q(in_feed=False), name="earlier_not_in_feed")]
 
     def __str__(self) -> str:
         return f"confirmation {self.confirmation_id} of {self.told_at:%Y-%m-%d}"

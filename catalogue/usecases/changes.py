@@ -15,14 +15,14 @@ from django.db.models import CharField, IntegerField, Value
 
 from catalogue.core.problems import Conflict
 from catalogue.exchange.exports import EntryKind
-from catalogue.models import Cable, Change, Confirmation, FailureReport, Feed, MapRevision, Review
+from catalogue.models import Cable, Change, Confirmation, EarlierConfirmation, FailureReport, Feed, MapRevision, Review
 from catalogue.usecases.entries import SOURCES, lines_of
 
 A_PAGE = 100
 """Changes that are told at once."""
 
-A_PAGE_BYTES = 4 * 1024 * 1024
-"""Of documents and readings in a page; a page always has at least one change, whatever its size."""
+A_PAGE_CHARACTERS = 4 * 1024 * 1024
+"""Of documents, readings and reports in a page; a page always has at least one change, whatever its size."""
 
 AT_ONCE = 1000
 """Rows that are numbered in one transaction."""
@@ -52,7 +52,7 @@ def changes_since(since: int) -> Page:
     rows = list(Change.objects.filter(number__gt=since).order_by("number")[: A_PAGE + 1])
     if not rows and since > (last := last_number()):
         raise Conflict(f"The change feed ends at {last}, so there is no {since}. Begin anew, with since=0.")
-    page = _within_bytes(rows[:A_PAGE])
+    page = _within_size(rows[:A_PAGE])
     lines = _lines(page)
     changes = tuple(Told(row.number, EntryKind(row.kind), lines.get((row.kind, row.row))) for row in page)
     return Page(changes, page[-1].number if page else since, len(page) < len(rows))
@@ -98,6 +98,7 @@ def feed_again(cable: Cable) -> None:
         MapRevision.objects.filter(cable=cable),
         FailureReport.objects.filter(cable=cable),
         Confirmation.objects.filter(map__cable=cable),
+        EarlierConfirmation.objects.filter(confirmation__map__cable=cable),
         Review.objects.filter(map__cable=cable),
         Review.objects.filter(report__cable=cable),
     )
@@ -116,7 +117,7 @@ def _unnumbered() -> Any:
     return parts[0].union(*parts[1:], all=True).order_by("order_", "pk")
 
 
-def _within_bytes(rows: Sequence[Change]) -> Sequence[Change]:
+def _within_size(rows: Sequence[Change]) -> Sequence[Change]:
     """As many of the changes as may be told at once."""
     sizes: dict[tuple[str, int], int] = {}
     for kind, source in SOURCES.items():
@@ -126,7 +127,7 @@ def _within_bytes(rows: Sequence[Change]) -> Sequence[Change]:
     total = 0
     for place, row in enumerate(rows):
         total += sizes.get((row.kind, row.row), 0)
-        if total > A_PAGE_BYTES and place:
+        if total > A_PAGE_CHARACTERS and place:
             return rows[:place]
     return rows
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
-from django.db.models import Case, Exists, F, Model, OuterRef, Prefetch, Q, QuerySet, TextField, Value, When
+from django.db.models import Case, Exists, F, Model, OuterRef, Prefetch, Q, QuerySet, Sum, TextField, Value, When
 from django.db.models.functions import Cast, Length
 
 from catalogue.core.failures import Failure, failure_from
@@ -17,6 +17,7 @@ from catalogue.models import (
     Cable,
     Change,
     Confirmation,
+    EarlierConfirmation,
     EarlierTelling,
     FailureReport,
     MapRevision,
@@ -98,6 +99,12 @@ def _confirmations() -> QuerySet[Confirmation]:
     return Confirmation.objects.select_related("map", "author").only(*only)
 
 
+def _earlier_confirmations() -> QuerySet[EarlierConfirmation]:
+    return EarlierConfirmation.objects.select_related("confirmation").only(
+        "confirmation__key", "key", "told", "told_at"
+    )
+
+
 def _reviews() -> QuerySet[Review]:
     only = ("decision", "key", "map__content_hash", "reason", "report__key", "reviewed_at")
     return Review.objects.select_related("map", "report").only(*only)
@@ -169,6 +176,18 @@ def _confirmation_says(row: Confirmation) -> Json:
     }
 
 
+def _earlier_says(row: EarlierConfirmation) -> Json:
+    return {
+        "kind": "earlier",
+        "id": str(row.key),
+        "confirmation": str(row.confirmation.key),
+        "at": moment(row.told_at),
+        "note": row.told["note"],
+        "meter": written_meter(row.told["meter"]),
+        "readings": written_readings(row.told["readings"]),
+    }
+
+
 def _review_says(row: Review) -> Json:
     return {
         "kind": "review",
@@ -206,7 +225,13 @@ SOURCES = {
         Length("document"),
     ),
     EntryKind.FAILURE: Source(
-        FailureReport, _failures, _of_shown_reports, ("cable__identity", "key"), "key", _failure_says
+        FailureReport,
+        _failures,
+        _of_shown_reports,
+        ("cable__identity", "key"),
+        "key",
+        _failure_says,
+        Length(Cast("nets", TextField())) + Sum(Length(Cast("earlier__told", TextField())), default=0),
     ),
     EntryKind.CONFIRMATION: Source(
         Confirmation,
@@ -217,7 +242,16 @@ SOURCES = {
         _confirmation_says,
         Length(Cast("readings", TextField())),
     ),
-    # Of one thing the last review counts, and ids keep that order on every site.
+    # What was sent when, and which review is the last and counts, is told by ids: they keep their order on every site.
+    EntryKind.EARLIER: Source(
+        EarlierConfirmation,
+        _earlier_confirmations,
+        lambda rows: rows.filter(confirmation__map__in=MapRevision.objects.shown().values("pk")),
+        ("confirmation__map__content_hash", "confirmation__key", "pk"),
+        "key",
+        _earlier_says,
+        Length(Cast("told", TextField())),
+    ),
     EntryKind.REVIEW: Source(
         Review,
         _reviews,

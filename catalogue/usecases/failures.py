@@ -30,6 +30,9 @@ from catalogue.usecases.maps import wiring_of
 MOST_COMPARED = 200
 """Reports of the last days that a new one is held against, newest first."""
 
+MOST_TELLINGS = 50
+"""How often a report may be told anew. All that it ever said is one entry of an export, which has to end."""
+
 ANOTHER = "another"
 """What a reporter answers whose report is of another event than the reports alike."""
 
@@ -38,6 +41,12 @@ NO_SUCH_EVENT = Defect(
     f"This is no report of your own on this cable, and none of the last {SAME_EVENT_DAYS} days that tells of the "
     "same; or a reviewer withdrew it.",
     "Send the report again without naming an event.",
+)
+
+TOLD_TOO_OFTEN = Defect(
+    "/event",
+    f"This report was told anew {MOST_TELLINGS} times.",
+    "Leave it as it is, or send what is to be told as a report of another event.",
 )
 
 
@@ -80,7 +89,7 @@ def send_report(reporter: User, cable: Cable, failure: Failure, event: str = "")
 
     `event` is the id of the report that tells of the same event, or ANOTHER. One's own report then says what is told
     now, and what it said is kept; where somebody else told it, nothing more is stored. Raises BadRequest as
-    `report_failure` does, and for an `event` that is none.
+    `report_failure` does, for an `event` that is none, and for a report that was told anew too often.
     """
     map_row, wiring = _fitting(cable, failure)
     with transaction.atomic():
@@ -88,6 +97,8 @@ def send_report(reporter: User, cable: Cable, failure: Failure, event: str = "")
         Cable.objects.select_for_update().get(pk=cable.pk)
         if own := own_report(reporter, cable, event):
             if store.failure_of(own) != failure:
+                if own.earlier.count() >= MOST_TELLINGS:
+                    raise BadRequest("Nothing was stored.", (TOLD_TOO_OFTEN,))
                 store.tell_anew(own, map_row, failure, timezone.now())
                 _refresh(own, failure, cable, wiring)
             return Sent(Outcome.TOLD_ANEW, (), own)

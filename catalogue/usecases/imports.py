@@ -31,6 +31,7 @@ from catalogue.exchange.shapes import METER, read_reading
 from catalogue.models import (
     Cable,
     Confirmation,
+    EarlierConfirmation,
     EarlierTelling,
     FailureReport,
     FollowedSite,
@@ -140,6 +141,7 @@ class _Batch:
             EntryKind.MAP: self._maps,
             EntryKind.FAILURE: self._failures,
             EntryKind.CONFIRMATION: self._confirmations,
+            EntryKind.EARLIER: self._earlier_confirmations,
             EntryKind.REVIEW: self._reviews,
             EntryKind.WANTED: self._wanted,
         }[kind]()
@@ -258,13 +260,23 @@ class _Batch:
         self._replace(Confirmation, changed, columns)
 
     def _confirm(self, row: Confirmation, entry: Entry) -> None:
-        says = entry.says
-        row.created_at, row.author_name, row.note = _moment(entry, entry.says["at"]), says["author"], says["note"]
-        row.meter, row.readings = says["meter"], says["readings"]
-        readings = [read_reading(reading) for reading in says["readings"]]
-        verdict = confirm(read_canonical(row.map.wiring), readings, METER.read(says["meter"]), tables.reference())
-        for name, value in store.verdict_columns(verdict).items():
+        row.created_at, row.author_name = _moment(entry, entry.says["at"]), entry.says["author"]
+        for name, value in _confirmed(row.map, entry.says).items():
             setattr(row, name, value)
+
+    def _earlier_confirmations(self) -> None:
+        new, _ = self._parted()
+        keys = [UUID(entry.says["confirmation"]) for entry in new]
+        found = Confirmation.objects.filter(key__in=keys).select_related("map").defer("map__document", "map__findings")
+        confirmations = {str(row.key): row for row in found}
+        rows = []
+        for entry in new:
+            of = self._needed(entry, confirmations, entry.says["confirmation"], "confirmation")
+            if of is not None and (self.site is None or of.taken_from_id == self.site.pk):
+                told, at = _confirmed(of.map, entry.says), _moment(entry, entry.says["at"])
+                rows.append(EarlierConfirmation(key=UUID(entry.id), confirmation=of, told=told, told_at=at))
+        EarlierConfirmation.objects.bulk_create(rows)
+        self._count(EntryKind.EARLIER, rows, ())
 
     def _reviews(self) -> None:
         new, _ = self._parted()
@@ -383,6 +395,13 @@ def _numbers(cables: Iterable[Cable]) -> dict[int, set[int]]:
     """The numbers of the maps that each cable has."""
     found = MapRevision.objects.filter(cable__in=list(cables)).order_by("cable").values_list("cable", "number")
     return {cable: {number for _, number in group} for cable, group in groupby(found, key=lambda pair: pair[0])}
+
+
+def _confirmed(of: MapRevision, says: Json) -> Json:
+    """The columns of what somebody read of a map's cable, with what comes of it."""
+    readings = [read_reading(reading) for reading in says["readings"]]
+    verdict = confirm(read_canonical(of.wiring), readings, METER.read(says["meter"]), tables.reference())
+    return {name: says[name] for name in ("readings", "meter", "note")} | store.verdict_columns(verdict)
 
 
 def _shown_again(reviews: Sequence[Review]) -> set[Cable]:

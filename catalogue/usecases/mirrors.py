@@ -21,14 +21,14 @@ from catalogue.core.problems import BadDocument, BadRequest, Conflict, Defect, U
 from catalogue.exchange.exports import LONGEST_LINE, Entry, compact, entry_from
 from catalogue.exchange.json_values import decoded
 from catalogue.models import FollowedSite
-from catalogue.usecases.changes import A_PAGE, A_PAGE_BYTES
+from catalogue.usecases.changes import A_PAGE, A_PAGE_CHARACTERS
 from catalogue.usecases.imports import Taken, show_cables, store_entries
 
 SECONDS = 60
 """How long another site may take to answer."""
 
-LONGEST_PAGE = A_PAGE_BYTES + LONGEST_LINE + A_PAGE * 16 * 1024
-"""Bytes: documents and readings up to a page's measure, one more that goes beyond it, and all else of the entries."""
+LONGEST_PAGE = 4 * A_PAGE_CHARACTERS + LONGEST_LINE + A_PAGE * 16 * 1024
+"""Bytes: what a page measures, a character being up to four; one entry that is longer by itself; and all else."""
 
 
 def follow(address: str, since: int | None = None) -> Iterator[tuple[int, Taken]]:

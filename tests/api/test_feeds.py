@@ -41,10 +41,10 @@ def test_changes_are_followed_by_the_address_that_each_page_gives(visitor, monke
         address = page["next"]
         if not page["has_more"]:
             break
-    assert address == "http://testserver/api/v1/changes/?since=12"
-    assert [change["number"] for change in found] == list(range(1, 13))
+    assert address == "http://testserver/api/v1/changes/?since=13"
+    assert [change["number"] for change in found] == list(range(1, 14))
     assert {(change["kind"], change["entry"]["kind"]) for change in found} == {
-        (kind, kind) for kind in ("cable", "map", "failure", "confirmation", "review", "wanted")
+        (kind, kind) for kind in ("cable", "map", "failure", "confirmation", "earlier", "review", "wanted")
     }
     lines = [json.loads(line) for line in exported().splitlines()[1:-1]]
     assert sorted(map(json.dumps, lines)) == sorted(json.dumps(change["entry"]) for change in found)
@@ -54,7 +54,7 @@ def test_a_withdrawn_map_is_nobodys_to_have(visitor):
     first = made_catalogue()
     decided(first, Standing.WITHDRAWN)
     told = visitor.fetch("changes/").json()["changes"]
-    assert [change["kind"] for change in told if change["entry"] is None] == ["map", "confirmation"]
+    assert [change["kind"] for change in told if change["entry"] is None] == ["map", "confirmation", "earlier"]
     assert first.content_hash.encode() not in content(visitor.fetch("exports/corelore.ndjson"))
 
 

@@ -56,6 +56,8 @@ def test_a_report_names_each_field_that_does_not_fit():
     assert wheres(at_m=0.3) == ["/at_m"]
     assert wheres(place="CAMERA", nets=("VBUS", "GND")) == ["/place", "/nets"]
     assert wheres(section="main", place="HOST") == ["/place"]
+    assert wheres(nets=("VBUS",) * 500) == []
+    assert wheres(nets=("VBUS",) * 501) == ["/nets"]
 
 
 def test_a_defect_says_which_names_there_are():

@@ -51,6 +51,15 @@ CONFIRMATION = {
     "meter": {"lead_ohms": 0.3},
     "readings": [READING],
 }
+EARLIER = {
+    "kind": "earlier",
+    "id": KEY,
+    "confirmation": KEY,
+    "at": AT,
+    "note": "once",
+    "meter": {},
+    "readings": [READING],
+}
 REVIEW = {
     "kind": "review",
     "id": KEY,
@@ -70,7 +79,7 @@ WANTED = {
     "first_asked_at": AT,
     "last_asked_at": AT,
 }
-EVERY = (CABLE, MAP, FAILURE, CONFIRMATION, REVIEW, WANTED)
+EVERY = (CABLE, MAP, FAILURE, CONFIRMATION, EARLIER, REVIEW, WANTED)
 
 
 def lines(*entries):
@@ -97,7 +106,7 @@ def test_every_kind_of_entry_is_read_as_it_was_written():
     entries = read(lines(*EVERY))
     assert [entry.says for entry in entries] == list(EVERY)
     assert entries[1].document == parse_map(as_json(usb_map()))
-    assert [entry.where for entry in entries] == [f"line {number}" for number in range(2, 8)]
+    assert [entry.where for entry in entries] == [f"line {number}" for number in range(2, 9)]
 
 
 def test_the_last_line_has_counts_and_checksums():
@@ -108,22 +117,22 @@ def test_the_last_line_has_counts_and_checksums():
     assert end["checksums"]["all"] == content_hash(b"".join(lines(*EVERY)[:-1]))
 
 
-@pytest.mark.parametrize("kept", range(8))
+@pytest.mark.parametrize("kept", range(9))
 def test_a_file_that_was_cut_off_is_refused_wherever_it_was_cut(kept):
     whole = lines(*EVERY)
     assert refusal(whole[:kept]).where == f"line {kept + 1}"
     assert refusal([*whole[:kept], whole[kept][:-2]]).where == f"line {kept + 1}"
 
 
-@pytest.mark.parametrize("number", range(1, 7))
+@pytest.mark.parametrize("number", range(1, 8))
 def test_a_changed_letter_is_found_by_the_checksums(number):
     whole = lines(*EVERY)
-    was = {1: b"Orrin", 2: b"mira", 3: b"12.50", 4: b"0.3", 5: b"Why?", 6: b"PL-3"}[number]
-    now = {1: b"Orrim", 2: b"mara", 3: b"12.51", 4: b"0.4", 5: b"Why!", 6: b"PL-4"}[number]
+    was = {1: b"Orrin", 2: b"mira", 3: b"12.50", 4: b"0.3", 5: b"once", 6: b"Why?", 7: b"PL-3"}[number]
+    now = {1: b"Orrim", 2: b"mara", 3: b"12.51", 4: b"0.4", 5: b"ones", 6: b"Why!", 7: b"PL-4"}[number]
     assert whole[number].count(was) >= 1
     whole[number] = whole[number].replace(was, now, 1)
     assert "checksums differ" in refusal(whole).message
-    assert refusal(whole).where == "line 8"
+    assert refusal(whole).where == "line 9"
 
 
 def test_a_document_that_its_hash_does_not_name_is_found_at_once():
@@ -148,13 +157,13 @@ def test_another_format_or_number_of_it_is_named():
     whole = lines(*EVERY)
     for wrong in (b"corelore.export/2", b"corelore.map/1"):
         assert "format corelore.export/1" in refusal([whole[0].replace(b"corelore.export/1", wrong)]).message
-    assert refusal([whole[0].replace(b'"schema":1', b'"schema":2')]).where == "line 1"
+    assert refusal([whole[0].replace(b'"schema":2', b'"schema":3')]).where == "line 1"
 
 
 def test_entries_out_of_order_and_anything_after_the_end_are_refused():
     whole = lines(*EVERY)
     assert refusal([whole[0], whole[2], whole[1], *whole[3:]]).where == "line 3"
-    assert refusal([*whole, b"\n"]).where == "line 9"
+    assert refusal([*whole, b"\n"]).where == "line 10"
 
 
 @pytest.mark.parametrize(
@@ -193,6 +202,8 @@ def test_entries_out_of_order_and_anything_after_the_end_are_refused():
         compact(CONFIRMATION | {"readings": []}).encode(),
         compact(CONFIRMATION | {"readings": [READING, READING]}).encode(),
         compact(CONFIRMATION | {"meter": {"lead_ohms": "low"}}).encode(),
+        compact(EARLIER | {"readings": []}).encode(),
+        compact(EARLIER | {"author": "petra"}).encode(),
         compact(REVIEW | {"reason": ""}).encode(),
         compact(REVIEW | {"decision": "burnt"}).encode(),
         compact(WANTED | {"askers": 0}).encode(),
@@ -200,7 +211,7 @@ def test_entries_out_of_order_and_anything_after_the_end_are_refused():
         compact(MAP | {"document": {}}).encode(),
         compact(MAP | {"document": usb_map()}).encode(),
     ],
-    ids=range(39),
+    ids=range(41),
 )
 def test_a_line_that_no_export_has_is_named_and_refused(line):
     found = refusal([lines()[0], line + b"\n"])

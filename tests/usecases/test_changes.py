@@ -34,12 +34,13 @@ pytestmark = pytest.mark.django_db
 def test_everything_public_is_told_once_what_is_needed_first():
     made_catalogue()
     found = told()
-    assert [number for _, number, _ in found] == list(range(1, 13))
+    assert [number for _, number, _ in found] == list(range(1, 14))
     assert [kind for kind, _, _ in found] == [
         *["cable"] * 2,
         *["map"] * 3,
         *["failure"] * 2,
         "confirmation",
+        "earlier",
         *["review"] * 3,
         "wanted",
     ]
@@ -64,7 +65,7 @@ def test_pages_join_without_gap_or_overlap(monkeypatch):
         monkeypatch.setattr(changes, "A_PAGE", size)
         assert told() == whole
     monkeypatch.setattr(changes, "A_PAGE", 100)
-    monkeypatch.setattr(changes, "A_PAGE_BYTES", 1)
+    monkeypatch.setattr(changes, "A_PAGE_CHARACTERS", 1)
     assert told() == whole
 
 
@@ -75,7 +76,7 @@ def test_numbers_are_given_in_bounded_portions(monkeypatch):
     while changes.number_changes():
         portions.append(Change.objects.count())
     assert portions == [5, 10]
-    assert Change.objects.count() == 12
+    assert Change.objects.count() == 13
 
 
 def test_a_withdrawn_map_is_told_as_nothing_and_its_decision_in_full():
@@ -86,7 +87,7 @@ def test_a_withdrawn_map_is_told_as_nothing_and_its_decision_in_full():
     assert decision[2]["decision"] == "withdrawn"
     assert decision[2]["target"] == first.content_hash
     hidden = [kind for kind, _, entry in told() if entry is None]
-    assert hidden == ["map", "confirmation"]
+    assert hidden == ["map", "confirmation", "earlier"]
 
 
 def test_what_is_shown_again_is_told_again_with_all_that_needs_it():
@@ -95,7 +96,8 @@ def test_what_is_shown_again_is_told_again_with_all_that_needs_it():
     last = changes_since(0).last
     decided(first, Standing.APPROVED)
     found = told(last)
-    assert [kind for kind, _, _ in found] == ["cable", *["map"] * 2, "failure", "confirmation", *["review"] * 4]
+    of_cable = ["cable", *["map"] * 2, "failure", "confirmation", "earlier"]
+    assert [kind for kind, _, _ in found] == [*of_cable, *["review"] * 4]
     assert [entry["decision"] for kind, _, entry in found if kind == "review"][-2:] == ["withdrawn", "approved"]
     assert all(entry for _, _, entry in found)
 
@@ -193,5 +195,5 @@ def test_readers_at_the_same_time_give_each_number_once(monkeypatch):
     for reader in readers:
         reader.join(60)
     assert failed == []
-    assert [number for _, number, _ in told()] == list(range(1, 13))
-    assert len(set(Change.objects.values_list("kind", "row"))) == 12
+    assert [number for _, number, _ in told()] == list(range(1, 14))
+    assert len(set(Change.objects.values_list("kind", "row"))) == 13

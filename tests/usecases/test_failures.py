@@ -126,6 +126,17 @@ def test_a_newer_telling_counts_and_what_was_said_before_is_kept(reporter, cable
     assert not cables.search_cables("carriage").cables.exists()
 
 
+def test_a_report_is_told_anew_so_often_and_no_more(reporter, cable, told, monkeypatch):
+    monkeypatch.setattr(failures, "MOST_TELLINGS", 1)
+    once = replace(REPORT, words="dark again")
+    assert failures.send_report(reporter, cable, once, event=str(told.pk)).outcome is Outcome.TOLD_ANEW
+    with pytest.raises(BadRequest) as problem:
+        failures.send_report(reporter, cable, REPORT, event=str(told.pk))
+    assert problem.value.defects[0].where == "/event"
+    assert EarlierTelling.objects.count() == 1
+    assert failures.send_report(reporter, cable, once, event=str(told.pk)).outcome is Outcome.TOLD_ANEW
+
+
 def test_ones_own_report_is_told_anew_however_long_ago_it_was_made(reporter, cable, told):
     FailureReport.objects.update(created_at=timezone.now() - timedelta(days=400))
     newer = replace(REPORT, ending=Ending.GIVEN_UP)

@@ -9,9 +9,20 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from catalogue.core.document import Meter
 from catalogue.core.problems import BadDocument, Conflict
 from catalogue.core.reviewing import Standing
-from catalogue.models import Cable, Change, Confirmation, EndRow, MapRevision, Review, User
+from catalogue.models import (
+    Cable,
+    Change,
+    Confirmation,
+    EarlierConfirmation,
+    EndRow,
+    FailureReport,
+    MapRevision,
+    Review,
+    User,
+)
 from catalogue.usecases import confirmations, failures, imports, maps
 from catalogue.usecases.changes import changes_since
 from catalogue.usecases.exports import write_export
@@ -64,7 +75,15 @@ def test_a_copy_of_the_site_exports_the_same_bytes(file):
     empty_the_site()
     User.objects.all().delete()
     taken = import_file(file(export))
-    assert dict(taken.new) == {"cable": 2, "map": 3, "failure": 2, "confirmation": 1, "review": 3, "wanted": 1}
+    assert dict(taken.new) == {
+        "cable": 2,
+        "map": 3,
+        "failure": 2,
+        "confirmation": 1,
+        "earlier": 1,
+        "review": 3,
+        "wanted": 1,
+    }
     assert exported() == export
     assert not User.objects.exists()
 
@@ -146,12 +165,39 @@ def test_what_a_report_told_before_comes_along(file):
     assert Review.objects.filter(report=row, decision="not-reviewed").count() == 2
 
 
+def test_what_somebody_confirmed_before_comes_along(file):
+    first = made_catalogue()
+    told = confirmations.verdicts_of(first)
+    export = exported()
+    empty_the_site()
+    import_file(file(export))
+    (now,) = confirmations.verdicts_of(MapRevision.objects.get(content_hash=first.content_hash))
+    assert [(each.at, each.note, each.verdict) for each in (now, *now.earlier)] == [
+        (each.at, each.note, each.verdict) for each in (told[0], *told[0].earlier)
+    ]
+    assert [each.verdict.nets_tested for each in (now, *now.earlier)] == [2, 1]
+
+
+def test_an_export_of_before_earlier_confirmations_were_in_it_is_taken_in(file):
+    made_catalogue()
+    EarlierConfirmation.objects.all().delete()
+    export = exported()
+    empty_the_site()
+    lines = export.splitlines(keepends=True)
+    lines[0] = lines[0].replace(b'"schema":2', b'"schema":1')
+    end = json.loads(lines[-1])
+    del end["counts"]["earlier"], end["checksums"]["earlier"]
+    end["checksums"]["all"] = sha256(b"".join(lines[:-1])).hexdigest()
+    import_file(file(b"".join([*lines[:-1], json.dumps(end, separators=(",", ":")).encode() + b"\n"])))
+    assert exported() == export
+
+
 def test_a_second_import_changes_nothing(file):
     made_catalogue()
     path = file(exported())
     before = everything()
     taken = import_file(path)
-    assert (taken.new.total(), taken.known) == (0, 12)
+    assert (taken.new.total(), taken.known) == (0, 13)
     assert everything() == before
 
 
@@ -162,7 +208,7 @@ def test_what_a_site_lacks_is_added_and_the_rest_stays(file):
     Review.objects.all().delete()
     Confirmation.objects.all().delete()
     taken = import_file(file(export))
-    assert taken.told_new() == "1 confirmation, 3 review"
+    assert taken.told_new() == "1 confirmation, 1 earlier, 3 review"
     assert [row["id"] for row in MapRevision.objects.values("id")] == kept
     assert entries(exported()) == entries(export)
 
@@ -223,6 +269,7 @@ def test_a_site_with_other_maps_takes_in_what_is_new(file):
         ("map", {"number": 7}, "something else is known"),
         ("map", {"cable": "b" * 64}, "something else is known"),
         ("failure", {"at": "2020-01-01T00:00:00.000000Z"}, "something else is known"),
+        ("earlier", {"note": "another"}, "something else is known"),
         ("review", {"reason": "another"}, "something else is known"),
         ("wanted", {"askers": 9}, "something else is known"),
     ],
@@ -242,7 +289,7 @@ def test_a_contradiction_names_the_line_and_nothing_is_stored(file, kind, change
         empty_the_site()
     else:
         # Something that would be new comes before the contradiction, and is not kept either.
-        Confirmation.objects.all().delete()
+        (FailureReport if kind == "earlier" else Confirmation).objects.all().delete()
     before = everything()
     with pytest.raises(Conflict) as problem:
         import_file(file(changed(export, one)))
@@ -260,6 +307,8 @@ def test_a_contradiction_names_the_line_and_nothing_is_stored(file, kind, change
         ("failure", {"map": "b" * 64}),
         ("failure", {"at": "2026-02-30T00:00:00.000000Z"}),
         ("confirmation", {"map": "b" * 64}),
+        ("earlier", {"confirmation": "0f5d7af9-f376-4add-8ef0-2874335361b4"}),
+        ("earlier", {"at": "2026-02-30T00:00:00.000000Z"}),
         ("review", {"target": "b" * 64, "of": "map"}),
         ("wanted", {"model": "Another"}),
     ],
@@ -289,12 +338,13 @@ def test_a_batch_takes_the_same_number_of_statements_whatever_is_in_it(file):
         for model in range(number):
             row = submitted(cable={"maker": "Tarn & Fell (invented)", "model": f"Lead {model}"})
             failures.report_failure(person("petra"), row.cable, BREAK)
+            for ohms in (0.7, 0.8):
+                read = f"HOST:1 PLOTTER:1 {ohms} ohm"
+                confirmations.confirm_with_text(person("petra"), row, read, Meter(), "")
             decided(row, Standing.APPROVED)
         path = file(exported())
         empty_the_site()
-        with CaptureQueriesContext(
-            connection,
-        ) as context:
+        with CaptureQueriesContext(connection) as context:
             import_file(path)
         return len(context)
 
