@@ -134,6 +134,8 @@ def snapshot() -> Iterator[None]:
         with transaction.atomic():
             with connection.cursor() as cursor:
                 cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+                # Cursors are read to their end; else the planner thinks of the first rows, and takes 20 times as long.
+                cursor.execute("SET LOCAL cursor_tuple_fraction = 1")
             yield
     else:
         with connection.deferred(), transaction.atomic():  # type: ignore[attr-defined]  # catalogue.sqlite
