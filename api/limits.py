@@ -1,13 +1,14 @@
 """How often one account or address may ask. The rates stand in the settings, and the library counts in the cache."""
 
 import functools
+import math
 from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponseBase
 from rest_framework.exceptions import Throttled
 from rest_framework.request import Request
 from rest_framework.settings import api_settings
-from rest_framework.throttling import SimpleRateThrottle
+from rest_framework.throttling import BaseThrottle, SimpleRateThrottle, UserRateThrottle
 from rest_framework.views import APIView
 
 SEARCHING, COMPUTING = "searching", "computing"
@@ -48,18 +49,31 @@ class Changes(ByAddress):
     scope = "following"
 
 
+class Searches(UserRateThrottle):
+    """Counts together with the searches of the API: by account, or by address."""
+
+    scope = SEARCHING
+
+
 View = Callable[..., HttpResponseBase]
 
 
-def counted(limit: type[ByAddress]) -> Callable[[View], View]:
-    """Limits a plain Django view."""
+def problem(request: HttpRequest, seconds: int) -> HttpResponseBase:
+    """Refuses a request of the API. Raises Throttled."""
+    raise Throttled(seconds)
+
+
+def counted(
+    limit: type[BaseThrottle], refusal: Callable[[HttpRequest, int], HttpResponseBase] = problem
+) -> Callable[[View], View]:
+    """Limits a plain Django view. `refusal` answers who asks too often, and is given the seconds to wait."""
 
     def limiting(view: View) -> View:
         @functools.wraps(view)
         def limited(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponseBase:
             count = limit()
             if not count.allow_request(request, None):  # type: ignore[arg-type]
-                raise Throttled(count.wait())
+                return refusal(request, max(1, math.ceil(count.wait() or 0)))
             return view(request, *args, **kwargs)
 
         return limited

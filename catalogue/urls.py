@@ -3,6 +3,7 @@
 from allauth.account import views as allauth
 from django.urls import include, path
 
+from api.limits import Searches, counted
 from catalogue.core.reviewing import Kind
 from catalogue.views import (
     account,
@@ -22,6 +23,9 @@ from catalogue.views import (
     words,
 )
 from catalogue.views.atom import NewMaps
+from catalogue.views.errors import searched_too_often
+
+searching = counted(Searches, searched_too_often)
 
 # Views of the library, under the names by which it finds them itself.
 signing_in = [
@@ -43,7 +47,7 @@ signing_in = [
 urlpatterns = [
     path("api/v1/", include("api.urls")),  # first, because programs ask most
     path("", browse.start, name="start"),
-    path("cables/", browse.search, name="search"),
+    path("cables/", searching(browse.search), name="search"),
     path("cables/<slug:slug>/", cable.cable, name="cable"),
     path("cables/<slug:slug>/maps/<int:number>/", cable.revision, name="map"),
     path("cables/<slug:slug>/maps/<int:number>/readings.csv", cable.readings, name="map-readings"),
@@ -53,7 +57,7 @@ urlpatterns = [
     path("cables/<slug:slug>/variants/", confirm.variants, name="variants"),
     path("cables/<slug:slug>/diagnose/", diagnose.diagnose, name="diagnose"),
     path("cables/<slug:slug>/report/", report.report, name="report"),
-    path("failure-points/", failing.failing, name="failing"),
+    path("failure-points/", searching(failing.failing), name="failing"),
     path("bench/", bench.bench, name="bench"),
     path("submit/", submit.submit, name="submit"),
     path("drafts/", submit.drafts, name="drafts"),

@@ -79,7 +79,7 @@ PARTS = (
     Part("catalogue.sqlite", ("django",)),
     Part("catalogue.static_files", ("whitenoise",)),
     Part("catalogue.accounts", ("catalogue.usecases", "django", "allauth")),
-    Part("catalogue.urls", ("django", "allauth", "catalogue.core", "catalogue.views", "api.urls")),
+    Part("catalogue.urls", ("django", "allauth", "catalogue.core", "catalogue.views", "api.urls", "api.limits")),
     Part("catalogue.wsgi", ("django",)),
 )
 

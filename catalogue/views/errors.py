@@ -33,6 +33,13 @@ def too_many(request: HttpRequest) -> HttpResponse:
     return render(request, "429.html", status=HTTPStatus.TOO_MANY_REQUESTS)
 
 
+def searched_too_often(request: HttpRequest, seconds: int) -> HttpResponse:
+    """Somebody searches more often than the site can do for all; `seconds` to wait."""
+    response = render(request, "429.html", {"seconds": seconds}, status=HTTPStatus.TOO_MANY_REQUESTS)
+    response["Retry-After"] = str(seconds)
+    return response
+
+
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     """The page was too old, or another site sent it. What somebody wrote in it is shown, to be copied."""
     written = {name: text for name in WRITTEN if (text := request.POST.get(name))}

@@ -2,6 +2,7 @@
 
 import pytest
 from django.conf import settings
+from rest_framework.throttling import SimpleRateThrottle
 
 from api.openapi import document
 from catalogue.core.problems import NotFound
@@ -71,3 +72,16 @@ def test_the_document_tells_every_limit():
 def test_a_bench_may_ask_twice_a_second():
     assert rate("computing") >= 2 * 2 * 60  # inferences and plans
     assert rate("writing") >= 2 * 60
+
+
+@pytest.mark.parametrize("page", ["/cables/?q=plotter", "/failure-points/?q=plotter"])
+def test_pages_that_search_are_counted_with_the_searches_of_the_api(visitor, monkeypatch, page):
+    monkeypatch.setitem(SimpleRateThrottle.THROTTLE_RATES, "searching", "2/min")
+    assert visitor.fetch("cables/?q=plotter").status_code == 200
+    assert visitor.get(page).status_code == 200
+    response = visitor.get(page)
+    assert response.status_code == 429
+    assert 0 < int(response["Retry-After"]) <= 60
+    assert f"wait {response['Retry-After']} seconds" in response.content.decode()
+    problem(visitor.fetch("failure-points/"), 429, "throttled")
+    assert visitor.get(page, REMOTE_ADDR="192.0.2.7").status_code == 200
