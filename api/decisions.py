@@ -27,6 +27,7 @@ from catalogue.core.outcomes import Option, Outcomes
 from catalogue.core.problems import BadRequest, NotFound, Withdrawn
 from catalogue.core.wire_list import Side, WireRow
 from catalogue.usecases import decisions
+from catalogue.usecases.bodies import json_value
 from catalogue.usecases.decisions import Grounds, Question, Way
 
 MOST_MONEY = 10_000_000
@@ -177,7 +178,7 @@ class Decisions(Resource):
         )
     )
     def post(self, request: Request) -> Response:
-        asked = QuestionSerializer(data=decisions.read_question(json_body(request)))
+        asked = QuestionSerializer(data=json_value(json_body(request), "The question"))
         asked.is_valid(raise_exception=True)
         return Response(_answer_json(decisions.answer(asked.question())))
 

@@ -12,6 +12,7 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, Js
 from django.views.decorators.csrf import csrf_exempt
 from rest_framework import exceptions
 from rest_framework.response import Response
+from rest_framework.settings import api_settings
 from rest_framework.views import set_rollback
 
 from catalogue.core.findings import finding_json
@@ -74,6 +75,15 @@ OF_THE_SITE = {
     ),
 }
 """Code and text of what is wrong with no address in particular."""
+
+WHAT_TO_DO: dict[type[exceptions.APIException], str] = {
+    exceptions.NotAuthenticated: "Send the header Authorization: Token …; a token is had from tokens/, by a name and "
+    "password in Authorization: Basic ….",
+    exceptions.AuthenticationFailed: "Check the header Authorization. A new token is had from tokens/.",
+    exceptions.MethodNotAllowed: "Use a method that the header Allow of this answer names.",
+    exceptions.NotAcceptable: "Leave the header Accept out, or let it have application/json.",
+}
+"""What is added to the words of the framework, which say only what is wrong."""
 
 logger = logging.getLogger(__name__)
 
@@ -190,13 +200,15 @@ def _framework_problem(error: exceptions.APIException) -> tuple[dict[str, Any], 
         status = HTTPStatus.UNPROCESSABLE_ENTITY
         return problem_document("bad-request", status, text, defects=defects), headers
     _, code = status_and_code(type(error))
-    return problem_document(code, status, str(error.detail)), headers
+    what_to_do = next((text for kind, text in WHAT_TO_DO.items() if isinstance(error, kind)), "")
+    return problem_document(code, status, f"{error.detail} {what_to_do}".strip()), headers
 
 
 def _validation_defects(detail: Any, pointer: str = "") -> Iterator[Defect]:
     if isinstance(detail, dict):
         for name, inner in detail.items():
-            yield from _validation_defects(inner, f"{pointer}/{str(name)[:40]}")
+            place = pointer if name == api_settings.NON_FIELD_ERRORS_KEY else f"{pointer}/{str(name)[:40]}"
+            yield from _validation_defects(inner, place)
     elif isinstance(detail, list):
         for inner in detail:
             yield from _validation_defects(inner, pointer)

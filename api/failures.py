@@ -2,10 +2,10 @@
 
 from http import HTTPStatus
 
-from rest_framework.exceptions import ParseError
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from api.bodies import json_body
 from api.described import Answer, Operation, described
 from api.errors import MEDIA_TYPE, problem_document, status_and_code
 from api.repeats import answered_once
@@ -13,6 +13,7 @@ from api.resources import Resource
 from api.serializers import AlikeSerializer, FailureReportSerializer, FailureSerializer
 from catalogue.core.problems import BadRequest, EventTold, NotFound, Withdrawn
 from catalogue.usecases import cables, failures
+from catalogue.usecases.bodies import json_value
 from catalogue.usecases.failures import Outcome
 
 STATUS_OF = {
@@ -48,7 +49,7 @@ class Failures(Resource):
                 201: Answer("The report.", FailureSerializer),
                 200: Answer("The report that told of this event already, as it is told now.", FailureSerializer),
             },
-            problems=[BadRequest, EventTold, NotFound, ParseError, Withdrawn],
+            problems=[BadRequest, EventTold, NotFound, Withdrawn],
             takes=FailureReportSerializer,
             example=EXAMPLE,
         )
@@ -56,7 +57,7 @@ class Failures(Resource):
     @answered_once
     def post(self, request: Request) -> Response:
         assert request.user.is_authenticated  # the default permission let nobody else in
-        report = FailureReportSerializer(data=request.data)
+        report = FailureReportSerializer(data=json_value(json_body(request), "The report"))
         report.is_valid(raise_exception=True)
         given = report.validated_data
         cable = cables.cable_by_slug(given["cable"])

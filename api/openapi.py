@@ -17,6 +17,8 @@ from json import dumps
 from typing import Any
 
 from django.http import HttpRequest, HttpResponseBase
+from drf_spectacular.authentication import BasicScheme
+from drf_spectacular.contrib.knox_auth_token import KnoxTokenScheme
 from drf_spectacular.generators import SchemaGenerator
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter
@@ -24,6 +26,7 @@ from rest_framework import exceptions
 from rest_framework.permissions import SAFE_METHODS, IsAuthenticated, IsAuthenticatedOrReadOnly
 
 from api import limits
+from api.credentials import Passwords, Tokens
 from api.described import JSON, Answer, Operation, PageOf, ResultsOf, Shape, described_plainly
 from api.errors import MEDIA_TYPE, OF_THE_SITE, STATUS_OF, answers_problems, read_only, status_and_code
 from api.files import file_response
@@ -33,6 +36,15 @@ from catalogue.core.problems import BadRequest, KeyReused, Problem, TooLarge
 from catalogue.usecases import published
 
 Json = dict[str, Any]
+
+
+class TokenScheme(KnoxTokenScheme):  # type: ignore[no-untyped-call]  # the library has no types
+    target_class = Tokens
+
+
+class PasswordScheme(BasicScheme):  # type: ignore[no-untyped-call]
+    target_class = Passwords
+
 
 PLACE = "#/components/schemas"
 
@@ -223,7 +235,6 @@ def all_codes() -> list[str]:
         exceptions.MethodNotAllowed,
         exceptions.NotAcceptable,
         exceptions.NotAuthenticated,
-        exceptions.ParseError,
         exceptions.PermissionDenied,
         exceptions.Throttled,
         exceptions.UnsupportedMediaType,

@@ -3,12 +3,12 @@
 from http import HTTPStatus
 
 from rest_framework import serializers
-from rest_framework.authentication import BasicAuthentication
 from rest_framework.exceptions import Throttled
 from rest_framework.permissions import IsAuthenticated
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from api.credentials import Passwords
 from api.described import Answer, Operation, described
 from api.limits import Guesses
 from api.resources import Resource
@@ -22,7 +22,7 @@ class TokenSerializer(serializers.Serializer):
 
 class Tokens(Resource):
     # Few tries a minute from one address, because a password can be guessed at here.
-    authentication_classes = [BasicAuthentication]
+    authentication_classes = [Passwords]
     permission_classes = [IsAuthenticated]
     throttle_classes = []
 

@@ -26,15 +26,13 @@ from catalogue.core.outcomes import (
     outcomes_of,
     prior_of,
 )
-from catalogue.core.problems import BadDocument, BadRequest, Defect
+from catalogue.core.problems import BadRequest, Defect
 from catalogue.core.reference import Limit
 from catalogue.core.wire_list import WireRow, wire_list
-from catalogue.exchange.json_values import cleaned, decoded
-from catalogue.exchange.violations import defects, pointer
+from catalogue.exchange.violations import pointer
 from catalogue.models import Cable, FailureReport
 from catalogue.usecases.cables import cable_by_slug
 from catalogue.usecases.maps import map_by_id, wiring_of
-from catalogue.usecases.sizes import refuse_too_large
 
 MOST_TOLD = 20
 """Supplies told that a map does not have; with each goes the list of those it has."""
@@ -113,18 +111,6 @@ class Answer:
     cautions: tuple[Warned, ...]
     building: BuildingAdvice | None = None
     wires: tuple[WireRow, ...] = ()
-
-
-def read_question(raw: bytes) -> object:
-    """The JSON value of a question. Raises TooLarge, or BadRequest with every place that no JSON reader agrees on."""
-    refuse_too_large(raw, "The question")
-    try:
-        clean = cleaned(decoded(raw))
-    except BadDocument as problem:
-        raise BadRequest("The question is not JSON that can be read.", problem.defects) from None
-    if clean.violations:
-        raise BadRequest("The question cannot be read.", defects(clean.violations))
-    return clean.value
 
 
 def answer(question: Question) -> Answer:

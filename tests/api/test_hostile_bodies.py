@@ -1,10 +1,10 @@
-"""Bodies that nobody sends by mistake: every computing endpoint refuses them with a problem document."""
+"""Bodies that nobody sends by mistake: every endpoint that reads JSON refuses them with a problem document."""
 
 from __future__ import annotations
 
 import pytest
 
-ENDPOINTS = ["checks/", "inferences/", "fault-locations/", "diagnoses/", "decisions/", "matches/"]
+ENDPOINTS = ["checks/", "inferences/", "fault-locations/", "diagnoses/", "decisions/", "matches/", "failures/"]
 
 FINE = (
     b'"ends":[{"name":"A","connector":"custom","rows":[["1","2"]]}],'
@@ -39,8 +39,8 @@ HOSTILE = {
 @pytest.mark.django_db
 @pytest.mark.parametrize("body", HOSTILE.values(), ids=HOSTILE)
 @pytest.mark.parametrize("endpoint", ENDPOINTS)
-def test_a_hostile_body_is_refused_in_few_words(visitor, endpoint, body):
-    response = visitor.send(endpoint, body)
+def test_a_hostile_body_is_refused_in_few_words(contributor, endpoint, body):
+    response = contributor.send(endpoint, body)
     assert 400 <= response.status_code < 500, response.content[:1000]
     assert response["Content-Type"] == "application/problem+json"
     assert response.json()["detail"]

@@ -2,6 +2,7 @@
 
 import csv
 import io
+from base64 import b64encode
 
 import pytest
 
@@ -150,8 +151,14 @@ def test_the_list_pages_by_cursor(visitor, contributor):
     assert visitor.get(second["previous"]).json()["results"] == first["results"]
 
 
-def test_a_bad_cursor_is_a_problem(visitor, stored):
-    problem(visitor.fetch("maps/?cursor=rubbish"), 404, "not-found")
+@pytest.mark.parametrize(
+    "inside",
+    [b"p=rubbish", b"p=", b"p=\0", b"p=2026-13-01", b"p=2026-01-01", b"p=0001-01-01T00:00%2b14:00", b"o=-1", b"r=x"],
+)
+def test_a_bad_cursor_is_a_problem(visitor, stored, inside):
+    for cursor in (inside.decode(), b64encode(inside).decode()):
+        body = problem(visitor.fetch("maps/", data={"cursor": cursor}), 404, "not-found")
+        assert body["defects"][0]["where"] == "/cursor"
 
 
 def test_the_list_takes_two_statements(visitor, contributor, django_assert_num_queries):

@@ -90,8 +90,15 @@ def test_a_media_type_that_is_not_taken(contributor, path):
     problem(response, 415, "unsupported-media-type")
 
 
+@pytest.mark.parametrize("sent", ["Token \xff", "Token \u0661", "Token", "Token a b", "Token 0", "Token -"])
+def test_a_token_that_is_none(visitor, sent):
+    response = visitor.fetch("maps/", headers={"Authorization": sent.encode().decode("latin1")})
+    assert "tokens/" in problem(response, 401, "authentication-failed")["detail"]
+    assert response["WWW-Authenticate"] == "Token"
+
+
 def test_json_that_is_cut_off(contributor):
-    problem(contributor.send("failures/", b'{"cable": '), 400, "parse-error")
+    problem(contributor.send("failures/", b'{"cable": '), 422, "bad-request")
 
 
 @pytest.mark.parametrize(

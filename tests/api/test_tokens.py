@@ -34,7 +34,9 @@ def test_the_token_is_kept_only_as_a_hash(mira):
     assert all(token not in str(value) for value in row.values())
 
 
-@pytest.mark.parametrize(("name", "password"), [("mira", "wrong"), ("nobody", "seven lamps"), ("", "")])
+@pytest.mark.parametrize(
+    ("name", "password"), [("mi\0ra", "seven lamps"), ("mira", "wrong"), ("nobody", "seven lamps"), ("", "")]
+)
 def test_a_wrong_password_gives_none(mira, name, password):
     response = basic(name, password).send("tokens/", b"")
     assert response.status_code == 401
