@@ -16,7 +16,7 @@ from api.bodies import json_body
 from api.described import Answer, Operation, described
 from api.limits import COMPUTING
 from api.resources import Resource
-from api.serializers import Strict, choices
+from api.serializers import OneOf, Strict, choices
 from catalogue.core.building import Build, BuildingAdvice, CoreAdvice, Load, PairAdvice, ScreenAdvice
 from catalogue.core.chances import wilson_interval
 from catalogue.core.decision import Assessment, BreakEven, Prospect, Stakes, Turn
@@ -130,7 +130,7 @@ class QuestionSerializer(Strict):
     buy_new = WaySerializer(default=None, allow_null=True)
     cable = serializers.SlugField(max_length=100, default="", allow_blank=True)
     map = serializers.IntegerField(min_value=1, max_value=2**31 - 1, default=None, allow_null=True)
-    failure = serializers.ChoiceField(choices(FailureKind), default=None, allow_null=True)
+    failure = OneOf(choices(FailureKind), default=None, allow_null=True)
     volts = Number(min_value=-1_000_000, max_value=1_000_000, default=None, allow_null=True)
     building = BuildingSerializer(default=None, allow_null=True)
 

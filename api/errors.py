@@ -69,6 +69,14 @@ ROOT = "/api/"
 
 OF_THE_SITE = {
     HTTPStatus.BAD_REQUEST: ("malformed-request", "This is not a request that can be worked with."),
+    HTTPStatus.LENGTH_REQUIRED: (
+        "length-required",
+        "A body that is sent in chunks is not read. Send it whole, with its length in the header Content-Length.",
+    ),
+    HTTPStatus.PRECONDITION_FAILED: (
+        Stale.code,
+        "What is there now is not what If-Match or If-Unmodified-Since names. Fetch it without these headers.",
+    ),
     HTTPStatus.INTERNAL_SERVER_ERROR: (
         "internal-error",
         "Something went wrong on the site. Nothing was stored; the same request can safely be sent again.",
@@ -144,26 +152,35 @@ def read_only(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpRespon
 
 
 class ProblemsOfTheSite:
-    """Middleware: what Django itself answers to a request for the API, before any view, becomes a problem document."""
+    """Middleware: what Django itself answers to a request for the API, before any view, becomes a problem document.
+
+    A body in chunks is refused: where no length is told, Django takes it for empty.
+    """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        if not request.path_info.startswith(ROOT):
+            return self.get_response(request)
+        if "Transfer-Encoding" in request.headers and not request.headers.get("Content-Length"):
+            return _of_the_site(HTTPStatus.LENGTH_REQUIRED)
         response = self.get_response(request)
         is_page = response.headers.get("Content-Type", "").startswith("text/html")
-        if response.status_code < HTTPStatus.BAD_REQUEST or not is_page or not request.path_info.startswith(ROOT):
-            return response
-        status = HTTPStatus(response.status_code)
-        is_of_the_site = status >= HTTPStatus.INTERNAL_SERVER_ERROR
-        kind = HTTPStatus.INTERNAL_SERVER_ERROR if is_of_the_site else HTTPStatus.BAD_REQUEST
-        code, text = OF_THE_SITE[kind]
-        return JsonResponse(problem_document(code, status, text), status=status, content_type=MEDIA_TYPE)
+        is_error = response.status_code >= HTTPStatus.BAD_REQUEST
+        return _of_the_site(HTTPStatus(response.status_code)) if is_error and is_page else response
 
 
 @answers_problems
 def unknown_route(request: HttpRequest) -> HttpResponse:
     raise NotFound(f"The API has nothing at {request.path}. Addresses end with a slash, except files.")
+
+
+def _of_the_site(status: HTTPStatus) -> HttpResponse:
+    is_of_the_site = status >= HTTPStatus.INTERNAL_SERVER_ERROR
+    kind = HTTPStatus.INTERNAL_SERVER_ERROR if is_of_the_site else HTTPStatus.BAD_REQUEST
+    code, text = OF_THE_SITE.get(status, OF_THE_SITE[kind])
+    return JsonResponse(problem_document(code, status, text), status=status, content_type=MEDIA_TYPE)
 
 
 def _described(error: Exception) -> tuple[dict[str, Any], dict[str, str]]:

@@ -14,6 +14,7 @@ class Resource(APIView):
     """
 
     limit = ""
+    http_method_names = [name for name in APIView.http_method_names if name not in ("options", "trace")]
 
     @property
     def throttle_scope(self) -> str:

@@ -1,5 +1,6 @@
 """The shapes that the API gives and takes, field by field."""
 
+from collections.abc import Sequence
 from enum import StrEnum
 from typing import Any
 
@@ -48,6 +49,14 @@ class ReadingsField(serializers.JSONField):
 @extend_schema_field({"$ref": "#/components/schemas/MapDocument/properties/meter"})
 class MeterField(serializers.JSONField):
     """A meter as in a map document."""
+
+
+class OneOf(serializers.ChoiceField):
+    """A word of a closed list; who sends another is told the list."""
+
+    def __init__(self, choices: Sequence[Any], **options: Any) -> None:
+        super().__init__(choices, **options)
+        self.error_messages["invalid_choice"] = "None of: " + ", ".join(map(str, self.choices)) + "."
 
 
 MOST_UNKNOWN = 20
@@ -128,10 +137,10 @@ class CableQuerySerializer(serializers.Serializer):
     maker = serializers.CharField(max_length=120, default="", allow_blank=True)
     connector = serializers.CharField(max_length=60, default="", allow_blank=True)
     contacts = serializers.IntegerField(min_value=1, max_value=100_000, default=None)
-    symptom = serializers.ChoiceField(choices(Symptom), default="", allow_blank=True)
-    rides_on = serializers.ChoiceField(["copper", *choices(Via)], default="", allow_blank=True)
-    place = serializers.ChoiceField(choices(PlaceKind), default="", allow_blank=True)
-    ending = serializers.ChoiceField(choices(Ending), default="", allow_blank=True)
+    symptom = OneOf(choices(Symptom), default="", allow_blank=True)
+    rides_on = OneOf(["copper", *choices(Via)], default="", allow_blank=True)
+    place = OneOf(choices(PlaceKind), default="", allow_blank=True)
+    ending = OneOf(choices(Ending), default="", allow_blank=True)
 
 
 class ToldSerializer(serializers.Serializer):
@@ -185,16 +194,16 @@ class FailureReportSerializer(Strict):
     """A failure report as it is sent. `event` answers whether a report alike tells of the same."""
 
     cable = serializers.SlugField(max_length=100)
-    kind = serializers.ChoiceField(choices(FailureKind))
-    ending = serializers.ChoiceField(choices(Ending))
-    symptoms = serializers.ListField(child=serializers.ChoiceField(choices(Symptom)), max_length=20, default=list)
+    kind = OneOf(choices(FailureKind))
+    ending = OneOf(choices(Ending))
+    symptoms = serializers.ListField(child=OneOf(choices(Symptom)), max_length=20, default=list)
     words = serializers.CharField(max_length=LONGEST_WORDS, default="", allow_blank=True)
     section = serializers.CharField(max_length=40, default="", allow_blank=True)
     at_m = serializers.FloatField(min_value=0, max_value=10_000, default=None, allow_null=True)
     place = serializers.CharField(max_length=40, default="", allow_blank=True)
     nets = serializers.ListField(child=serializers.CharField(max_length=40), max_length=MOST_NETS, default=list)
-    cause = serializers.ChoiceField(choices(Cause), default=Cause.UNKNOWN.value)
-    tried = serializers.ListField(child=serializers.ChoiceField(choices(Remedy)), max_length=20, default=list)
+    cause = OneOf(choices(Cause), default=Cause.UNKNOWN.value)
+    tried = serializers.ListField(child=OneOf(choices(Remedy)), max_length=20, default=list)
     note = serializers.CharField(max_length=LONGEST_NOTE, default="", allow_blank=True)
     hours = serializers.FloatField(min_value=0, max_value=MOST_HOURS, default=None, allow_null=True)
     cost = serializers.DecimalField(
@@ -224,10 +233,10 @@ class FailurePointsQuerySerializer(serializers.Serializer):
     """`q` and `rides_on` choose cables, as in their search; the others choose reports."""
 
     q = serializers.CharField(max_length=200, default="", allow_blank=True)
-    symptom = serializers.ChoiceField(choices(Symptom), default="", allow_blank=True)
-    place = serializers.ChoiceField(choices(Spot), default="", allow_blank=True)
+    symptom = OneOf(choices(Symptom), default="", allow_blank=True)
+    place = OneOf(choices(Spot), default="", allow_blank=True)
     connector = serializers.CharField(max_length=60, default="", allow_blank=True)
-    rides_on = serializers.ChoiceField(["copper", *choices(Via)], default="", allow_blank=True)
+    rides_on = OneOf(["copper", *choices(Via)], default="", allow_blank=True)
 
 
 class IntervalSerializer(serializers.Serializer):

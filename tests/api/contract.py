@@ -9,7 +9,14 @@ from jsonschema_rs import Draft202012Validator
 
 from api.openapi import document
 
-UNLISTED = {400: "malformed-request", 404: "not-found", 405: "method-not-allowed", 500: "internal-error"}
+UNLISTED = {
+    400: "malformed-request",
+    404: "not-found",
+    405: "method-not-allowed",
+    411: "length-required",
+    412: "stale",
+    500: "internal-error",
+}
 """What no operation lists, because it is told of all of them at once."""
 
 

@@ -72,11 +72,27 @@ def test_a_file_is_only_read(visitor, stored, path, method):
     assert response["Allow"] == "GET, HEAD"
 
 
-@pytest.mark.parametrize(("path", "method"), [("maps/", "delete"), ("checks/", "put"), ("rules/", "post")])
+@pytest.mark.parametrize(
+    ("path", "method"), [("maps/", "delete"), ("checks/", "put"), ("rules/", "post"), ("maps/", "options")]
+)
 def test_a_method_that_is_not_there(contributor, path, method):
     response = getattr(contributor, method)(f"/api/v1/{path}")
     problem(response, 405, "method-not-allowed")
     assert method.upper() not in response["Allow"]
+
+
+def test_a_body_in_chunks(visitor):
+    problem(visitor.send("checks/", {}, HTTP_TRANSFER_ENCODING="chunked", CONTENT_LENGTH=""), 411, "length-required")
+
+
+@pytest.mark.parametrize("path", ["maps/{id}/", "maps/{id}/document/", "rules/"])
+def test_a_version_that_is_not_there(visitor, stored, path):
+    problem(visitor.fetch(path.format(id=stored["id"]), headers={"If-Match": '"another"'}), 412, "stale")
+
+
+def test_a_word_that_is_not_in_its_list_is_answered_by_the_list(visitor):
+    (defect,) = problem(visitor.fetch("cables/?place=nowhere"), 422, "bad-request")["defects"]
+    assert defect["message"] == "None of: connector, module, split, along."
 
 
 @pytest.mark.parametrize("path", ["maps/", "rules/", "cables/", "drafts/"])
