@@ -44,7 +44,7 @@ def document(request: HttpRequest, map_id: int) -> HttpResponseBase:
         """
         A drawing of a map.
 
-        Rail chart, face chart, or a page of the bench sheet. The same map always gives the same drawing.
+        Rail chart, face chart, or bench sheet. The same map always gives the same drawing.
         """,
         {200: Answer("The drawing.", {"type": "string"}, media_types=[form.media_type for form in Format])},
         problems=[BadRequest, DrawingUnavailable, NotFound, Throttled, Withdrawn],
@@ -53,7 +53,9 @@ def document(request: HttpRequest, map_id: int) -> HttpResponseBase:
             OpenApiParameter("form", {"enum": [form.value for form in Format]}, OpenApiParameter.PATH),
             OpenApiParameter("mirrored", {"const": "1"}, description="Faces from the solder side."),
             OpenApiParameter(
-                "page", {"type": "integer", "minimum": 1, "maximum": 9999}, description="Of a bench sheet."
+                "page",
+                {"type": "integer", "minimum": 1, "maximum": 9999},
+                description="Of a bench sheet. Without it a PDF has all pages, and any other file the first.",
             ),
         ],
     )
@@ -66,9 +68,9 @@ def drawing(request: HttpRequest, map_id: int, chart: str, form: str) -> HttpRes
         raise NotFound(f"There is no drawing {chart}. Drawings are {', '.join(Chart)}.")
     kind, row = format_named(chart, form), maps.map_by_id(map_id)
     refusal = "The page of a drawing is asked for by its number, such as page=2."
-    page = number_asked(request.GET.get("page", "1"), MOST_DIGITS, refusal)
+    page = number_asked(request.GET["page"], MOST_DIGITS, refusal) if "page" in request.GET else None
     drawn, tag = drawings.drawing(row, Chart(chart), kind, mirrored="mirrored" in request.GET, page=page)
-    name = f"{row.cable.slug}-{row.number}-{chart}{f'-{page}' if page > 1 else ''}.{form}"
+    name = f"{row.cable.slug}-{row.number}-{chart}{f'-{page}' if page else ''}.{form}"
     return file_response(request, drawn, kind.media_type, tag, name)
 
 

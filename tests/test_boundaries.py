@@ -41,6 +41,7 @@ PARTS = (
     Part("catalogue.tables", ("catalogue.core",)),
     Part("catalogue.drawing", ("catalogue.core",)),
     Part("catalogue.drawing.dot", ("catalogue.core", "catalogue.drawing", "graphviz")),
+    Part("catalogue.drawing.pages", ("pypdf",)),
     Part("catalogue.drawing.render", ("catalogue.core", "catalogue.drawing", "subprocess")),
     Part("catalogue.models", ("django",)),
     Part("catalogue.migrations", ("django", "catalogue.models")),

@@ -3,6 +3,7 @@ a cached one is never stale."""
 
 import hashlib
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from enum import StrEnum
 
@@ -19,6 +20,7 @@ from catalogue.drawing.contacts import contacts_of
 from catalogue.drawing.density import Break
 from catalogue.drawing.face import face_chart
 from catalogue.drawing.fault import fault_chart
+from catalogue.drawing.pages import bound
 from catalogue.drawing.rail import rail_chart
 from catalogue.drawing.render import Format, inline_svg, render
 from catalogue.drawing.title import ReportCount, TitleBlock
@@ -56,15 +58,21 @@ class Chart(StrEnum):
     BENCH_SHEET = "bench-sheet"
 
 
-def drawing(row: MapRevision, chart: Chart, form: Format, mirrored: bool = False, page: int = 1) -> tuple[bytes, str]:
+def drawing(
+    row: MapRevision, chart: Chart, form: Format, mirrored: bool = False, page: int | None = None
+) -> tuple[bytes, str]:
     """The drawing's bytes and a tag that names them. Raises DrawingUnavailable, or NotFound for a page too many.
 
     `mirrored` shows the faces of a face chart from the solder side; only a bench sheet has pages beyond the first.
+    Where no `page` is named a PDF has all of them, and any other file the first.
     """
     pages = _pages(row, chart, mirrored)
-    if not 1 <= page <= len(pages):
-        raise NotFound(f"There is no page {page} of this drawing: it has {len(pages)}.")
-    return _drawn(pages[page - 1], form)
+    if page is None and form is Format.PDF and len(pages) > 1:
+        return _bound(pages)
+    number = 1 if page is None else page
+    if not 1 <= number <= len(pages):
+        raise NotFound(f"There is no page {number} of this drawing: it has {len(pages)}.")
+    return _drawn(pages[number - 1], form)
 
 
 def inline(row: MapRevision, chart: Chart) -> str:
@@ -123,6 +131,12 @@ def _drawn(dot: str, form: Format, seconds: int = CACHE_SECONDS) -> tuple[bytes,
         drawn = render(dot, form)
         cache.set(tag, drawn, seconds)
     return drawn, tag
+
+
+def _bound(pages: Sequence[str]) -> tuple[bytes, str]:
+    """One PDF of all pages, each a DOT text, and a tag that names it."""
+    drawn = [_drawn(dot, Format.PDF) for dot in pages]
+    return bound(page for page, _ in drawn), hashlib.sha256("".join(tag for _, tag in drawn).encode()).hexdigest()
 
 
 def _markup(dot: str, name: str, top: float = 0, seconds: int = CACHE_SECONDS) -> str:

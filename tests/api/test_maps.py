@@ -5,6 +5,7 @@ import io
 from base64 import b64encode
 
 import pytest
+from pypdf import PdfReader
 
 from catalogue.models import Draft, MapRevision
 from tests.samples import as_json, contradicted_usb_map, usb_map, usb_map_with_reading
@@ -235,6 +236,24 @@ def test_the_bench_sheet_comes_a_page_at_a_time(visitor, stored):
     assert (beyond.status_code, beyond.json()["code"]) == (404, "not-found")
     for page in ("x", "-1", "²", "", "1" * 40):
         assert visitor.get(f"{address}.dot", {"page": page}).json()["code"] == "bad-request"
+
+
+def test_the_pdf_of_a_bench_sheet_has_all_its_pages(visitor, contributor):
+    contacts = [str(number) for number in range(1, 25)]
+    ends = [{"name": name, "connector": "custom", "rows": [contacts]} for name in ("A", "B")]
+    nets = [{"name": f"N{each}", "contacts": [f"A:{each}", f"B:{each}"]} for each in contacts]
+    document = usb_map(ends=ends, nets=nets, cores=[], sections=[], readings=[])
+    address = f"/api/v1/maps/{contributor.send('maps/', document).json()['id']}/drawings/bench-sheet.pdf"
+    whole = visitor.get(address)
+    pages = PdfReader(io.BytesIO(whole.content)).pages
+    assert len(pages) > 1
+    for number, page in enumerate(pages, start=1):
+        (alone,) = PdfReader(io.BytesIO(visitor.get(address, {"page": number}).content)).pages
+        assert page.mediabox == alone.mediabox
+        assert page.get_contents().get_data() == alone.get_contents().get_data()
+    again = visitor.get(address)
+    assert (again.content, again["ETag"]) == (whole.content, whole["ETag"])
+    assert visitor.get(address, {"page": len(pages) + 1}).status_code == 404
 
 
 def test_the_face_chart_can_be_mirrored(visitor, stored):
