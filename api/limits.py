@@ -36,6 +36,11 @@ class ByAddress(SimpleRateThrottle):
 class Guesses(ByAddress):
     scope = "tokens"
 
+    def throttle_success(self) -> bool:
+        """Nobody may guess at passwords while the cache is gone and so nobody counts."""
+        super().throttle_success()
+        return self.cache.get(self.key) is not None
+
 
 class Drawings(ByAddress):
     scope = "drawing"

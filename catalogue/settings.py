@@ -48,6 +48,8 @@ INSTALLED_APPS = [
     "csp",
     "rest_framework",
     "knox",
+    "django_tasks",
+    "django_tasks_db",
     "allauth",
     "allauth.account",
     "catalogue.apps.CatalogueConfig",
@@ -110,7 +112,53 @@ DATABASES = {"default": database()}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 AUTH_USER_MODEL = "catalogue.User"
 
-CACHES = {"default": env.cache_url("CACHE_URL", default=f"filecache://{DATA_DIR / 'cache'}")}
+
+def replica() -> dict[str, object]:
+    """The streaming replica that REPLICA_URL names. One that is gone is noticed within seconds, also a silent one."""
+    config: dict[str, object] = env.db_url("REPLICA_URL")
+    if config["ENGINE"] != "django.db.backends.postgresql" or DATABASES["default"]["ENGINE"] != config["ENGINE"]:
+        raise ImproperlyConfigured("REPLICA_URL and DATABASE_URL have to name a PostgreSQL server each.")
+    options = {"connect_timeout": 2, "tcp_user_timeout": 2000}
+    # No pool, because it would hide for half a minute that nobody answers: each thread keeps a connection and asks.
+    return config | {"CONN_MAX_AGE": 600, "CONN_HEALTH_CHECKS": True, "OPTIONS": options}
+
+
+if env.str("REPLICA_URL", default=""):
+    DATABASES["replica"] = replica()
+    DATABASE_ROUTERS = ["catalogue.replica.Router"]
+    MIDDLEWARE.append("catalogue.replica.ReadFromReplica")
+
+
+def cache() -> dict[str, object]:
+    """Where drawings are kept and requests counted: CACHE_URL, or files for one machine.
+
+    When Redis is gone nothing is found in it, so that reading goes on; and whoever waits for it does so for a moment.
+    """
+    config: dict[str, object] = env.cache_url("CACHE_URL", default=f"filecache://{DATA_DIR / 'cache'}")
+    if str(config["LOCATION"]).startswith(("redis", "unix")):
+        timeouts = {"SOCKET_CONNECT_TIMEOUT": 0.5, "SOCKET_TIMEOUT": 0.5}
+        config |= {"BACKEND": "django_redis.cache.RedisCache", "OPTIONS": {"IGNORE_EXCEPTIONS": True, **timeouts}}
+    return config
+
+
+CACHES = {"default": cache()}
+
+QUEUES = {
+    "immediate": "django_tasks.backends.immediate.ImmediateBackend",
+    "database": "django_tasks_db.DatabaseBackend",
+}
+
+
+def queue() -> str:
+    """TASK_QUEUE: nothing beside the web processes ("immediate"), or workers that share a queue in the store."""
+    chosen: str = env.str("TASK_QUEUE", default="immediate")
+    if chosen not in QUEUES:
+        raise ImproperlyConfigured(f"TASK_QUEUE is one of {' and '.join(QUEUES)}, and not {chosen}.")
+    return chosen
+
+
+HAS_QUEUE = queue() == "database"
+TASKS = {"default": {"BACKEND": QUEUES[queue()]}}
 
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = "UTC"
@@ -177,7 +225,8 @@ def mail() -> dict[str, Any]:
 
 
 _MAIL = mail()
-EMAIL_BACKEND = _MAIL["EMAIL_BACKEND"]
+MAIL_BACKEND = _MAIL["EMAIL_BACKEND"]
+EMAIL_BACKEND = "catalogue.mail.QueuedMail" if HAS_QUEUE else MAIL_BACKEND
 EMAIL_HOST, EMAIL_PORT = _MAIL["EMAIL_HOST"] or "localhost", _MAIL["EMAIL_PORT"] or 25
 EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = _MAIL["EMAIL_HOST_USER"] or "", _MAIL["EMAIL_HOST_PASSWORD"] or ""
 EMAIL_USE_TLS, EMAIL_USE_SSL = _MAIL.get("EMAIL_USE_TLS", False), _MAIL.get("EMAIL_USE_SSL", False)

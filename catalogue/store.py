@@ -8,7 +8,7 @@ from datetime import datetime
 from itertools import chain
 from typing import Any
 
-from django.db import connection, transaction
+from django.db import connection, connections, router, transaction
 
 from catalogue.core.confirming import Added, Outcome, Verdict
 from catalogue.core.document import MapDocument, Point, end_of
@@ -97,9 +97,9 @@ def add_derived_rows(maps: Sequence[tuple[MapRevision, MapDocument, Derived]]) -
     )
 
 
-def replace_derived(row: MapRevision, document: MapDocument, derived: Derived) -> None:
+def replace_derived(row: MapRevision, document: MapDocument, derived: Derived, now: datetime) -> None:
     """Write all that is derived from a map's document anew; the document itself stays as it is."""
-    columns = derived.columns(document)
+    columns = derived.columns(document) | {"derived_at": now}
     for name, value in columns.items():
         setattr(row, name, value)
     row.save(update_fields=list(columns))
@@ -157,7 +157,7 @@ def content_hash_of(map_id: int) -> str | None:
     maps, reviews = MapRevision._meta.db_table, Review._meta.db_table
     last = f"SELECT decision FROM {reviews} WHERE map_id = {maps}.id ORDER BY id DESC LIMIT 1"
     statement = f"SELECT content_hash FROM {maps} WHERE id = %s AND COALESCE(({last}), '') <> %s"
-    with connection.cursor() as cursor:
+    with connections[router.db_for_read(MapRevision)].cursor() as cursor:
         cursor.execute(statement, [map_id, Standing.WITHDRAWN.value])
         row: tuple[str] | None = cursor.fetchone()
     return row[0] if row else None

@@ -37,3 +37,10 @@ def empty_cache() -> Iterator[None]:
     """What one test leaves in the cache, such as a drawing or a rate limit's count, no other test sees."""
     yield
     cache.clear()
+
+
+@pytest.fixture
+def has_queue(settings) -> None:
+    """The site has a queue in its store, as with TASK_QUEUE=database; `tests.workers.work` does what is in it."""
+    settings.HAS_QUEUE = True
+    settings.TASKS = {"default": {"BACKEND": settings.QUEUES["database"]}}

@@ -57,8 +57,8 @@ PARTS = (
             "catalogue.search",
             "catalogue.store",
             "catalogue.tables",
-            # Transactions, the clock, the cache, mail, hashed tokens, permissions, verified addresses; nothing of
-            # requests and pages.
+            # Transactions, the clock, the cache, mail, the queue, hashed tokens, permissions, verified addresses;
+            # nothing of requests and pages.
             "allauth.account.models",
             "django.conf",
             "django.contrib.auth.models",
@@ -66,6 +66,8 @@ PARTS = (
             "django.core.mail",
             "django.db",
             "django.utils",
+            "django_tasks",
+            "django_tasks_db.models",
             "knox.models",
         ),
     ),
@@ -78,6 +80,8 @@ PARTS = (
     Part("catalogue.apps", ("django",)),
     Part("catalogue.settings", ("django", "environ", "csp")),
     Part("catalogue.sqlite", ("django",)),
+    Part("catalogue.replica", ("django",)),
+    Part("catalogue.mail", ("django", "django_tasks")),
     Part("catalogue.static_files", ("whitenoise",)),
     Part("catalogue.accounts", ("catalogue.usecases", "django", "allauth")),
     Part("catalogue.urls", ("django", "allauth", "catalogue.core", "catalogue.views", "api.urls", "api.limits")),

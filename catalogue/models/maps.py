@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from catalogue.models.cables import Cable
 from catalogue.models.feed import FollowedSite
@@ -20,7 +21,8 @@ class MapRevision(models.Model):
     """One revision of the map of a cable. Written once, never changed: drawings and findings are cached by its hash.
 
     `document` is the canonical JSON. Derived from it: `wiring`, the same with its nets completed from the readings and
-    then without readings, which is what pages and drawings need; the findings; and the counts.
+    then without readings, which is what pages and drawings need; the findings; and the counts. `derived_at` says when,
+    so that what was derived before a rule changed can be told from what was derived after it.
     `author_name` is the author's name on the site where it was made, when that is not this one.
     """
 
@@ -38,6 +40,7 @@ class MapRevision(models.Model):
     net_count = models.PositiveIntegerField()
     path_count = models.PositiveIntegerField()
     reading_count = models.PositiveIntegerField()
+    derived_at = models.DateTimeField(default=timezone.now, db_index=True)
     in_feed = models.BooleanField(default=False)
     taken_from = models.ForeignKey(FollowedSite, null=True, on_delete=models.SET_NULL, related_name="+")
 

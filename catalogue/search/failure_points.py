@@ -12,7 +12,7 @@ from functools import reduce
 from operator import or_
 from typing import Any
 
-from django.db import connection
+from django.db import connections
 from django.db.models import Count, F, Q, QuerySet, TextField, Value
 from django.db.models.functions import Cast
 
@@ -84,7 +84,7 @@ def _tallies(reports: QuerySet[Any, Any]) -> Iterator[tuple[str, Tally]]:
     sums = ", ".join(f"SUM({name})" for name in counts)
     # Each cable is added up by itself first: to count cables among reports, PostgreSQL would sort all reports.
     statement = f"SELECT trait, value, COUNT(*), {sums} FROM ({of_cables}) of_cables GROUP BY 1, 2"
-    with connection.cursor() as cursor:
+    with connections[reports.db].cursor() as cursor:
         cursor.execute(statement, given)
         for trait, value, cables, *numbers in cursor.fetchall():
             yield trait, _tally(value, cables, dict(zip(counts, map(int, numbers), strict=True)))

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from difflib import get_close_matches
 
-from django.db import connection
+from django.db import connection, connections, router
 
 from catalogue.models import Word
 
@@ -48,7 +48,7 @@ def _candidates(typed: Sequence[str]) -> dict[str, set[str]]:
     one, parameters = (_POSTGRESQL, _as_typed) if connection.vendor == "postgresql" else (_SQLITE, _any_group)
     statement = " UNION ALL ".join(f"SELECT * FROM ({one}) AS near_{number}" for number in range(len(typed)))
     found: dict[str, set[str]] = {word: set() for word in typed}
-    with connection.cursor() as cursor:
+    with connections[router.db_for_read(Word)].cursor() as cursor:
         cursor.execute(statement, [value for word in typed for value in parameters(word)])
         for word, near in cursor.fetchall():
             found[word].add(near)

@@ -13,6 +13,7 @@ from typing import Any
 from django.db import transaction
 from django.db.models import CharField, IntegerField, Value
 
+from catalogue import store
 from catalogue.core.problems import Conflict
 from catalogue.exchange.exports import EntryKind
 from catalogue.models import Cable, Change, Confirmation, EarlierConfirmation, FailureReport, Feed, MapRevision, Review
@@ -49,11 +50,13 @@ class Page:
 def changes_since(since: int) -> Page:
     """The changes after a number. Raises Conflict when the feed never went as far."""
     number_changes()
-    rows = list(Change.objects.filter(number__gt=since).order_by("number")[: A_PAGE + 1])
-    if not rows and since > (last := last_number()):
-        raise Conflict(f"The change feed ends at {last}, so there is no {since}. Begin anew, with since=0.")
-    page = _within_size(rows[:A_PAGE])
-    lines = _lines(page)
+    # In a transaction, and so of the primary: a replica that is behind would say that the feed never went as far.
+    with store.snapshot():
+        rows = list(Change.objects.filter(number__gt=since).order_by("number")[: A_PAGE + 1])
+        if not rows and since > (last := last_number()):
+            raise Conflict(f"The change feed ends at {last}, so there is no {since}. Begin anew, with since=0.")
+        page = _within_size(rows[:A_PAGE])
+        lines = _lines(page)
     changes = tuple(Told(row.number, EntryKind(row.kind), lines.get((row.kind, row.row))) for row in page)
     return Page(changes, page[-1].number if page else since, len(page) < len(rows))
 

@@ -3,6 +3,7 @@
 import functools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from django.conf import settings
 from django.db import transaction
@@ -220,9 +221,9 @@ def show_newest_maps(cables: Sequence[Cable]) -> None:
     Cable.objects.bulk_update(cables, columns)
 
 
-def map_ids() -> list[int]:
-    """The numbers of all maps, withdrawn ones too, oldest first."""
-    return list(MapRevision.objects.order_by("pk").values_list("pk", flat=True))
+def maps_derived_before(moment: datetime) -> QuerySet[MapRevision, int]:
+    """The numbers of the maps that were derived before, withdrawn ones too, oldest first."""
+    return MapRevision.objects.filter(derived_at__lt=moment).order_by("pk").values_list("pk", flat=True)
 
 
 def kept_map(map_id: int) -> MapRevision:
@@ -235,19 +236,22 @@ def kept_map(map_id: int) -> MapRevision:
 
 def rebuild_derived(row: MapRevision) -> None:
     """Derive wiring, counts, findings, rows and search traits of one map anew from its document."""
+    now = timezone.now()
     document = document_of(row)
     derived = derive(document, check_map(document))
     with transaction.atomic():
-        store.replace_derived(row, document, derived)
+        # Read anew and locked: a map of the same cable may have been submitted while this one was checked.
+        cable = Cable.objects.select_for_update().get(pk=row.cable_id)
+        store.replace_derived(row, document, derived, now)
         point_search.refresh(
             [
                 point_search.Told(report, store.failure_of(report), derived.wiring if report.map_id else None)
-                for report in row.cable.failures.filter(Q(map=row) | Q(map=None))
+                for report in cable.failures.filter(Q(map=row) | Q(map=None))
             ]
         )
-        if row.cable.latest_id == row.pk:
-            cable_search.refresh(row.cable, derived.wiring, derived.contacts, _failures_of(row.cable))
-            row.cable.save()
+        if cable.latest_id == row.pk:
+            cable_search.refresh(cable, derived.wiring, derived.contacts, _failures_of(cable))
+            cable.save()
 
 
 @functools.lru_cache(maxsize=DOCUMENTS_AT_HAND)

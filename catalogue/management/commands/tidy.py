@@ -1,12 +1,16 @@
-"""`manage.py tidy`: throws away what nobody asks for any more. To be run once a day."""
+"""`manage.py tidy`: throws away what nobody asks for any more, and puts back tasks whose worker died."""
 
 from django.core.management.base import BaseCommand
 
-from catalogue.usecases.repeats import forget_old_answers
+from catalogue.usecases.upkeep import tidy_up
 
 
 class Command(BaseCommand):
-    help = "Throw away answers that were kept for requests sent again, a day after they were given. Run it daily."
+    help = (
+        "Throw away kept answers and finished tasks a day later, and put tasks back into the queue whose worker died. "
+        "Run it every ten minutes."
+    )
 
     def handle(self, *args: object, **options: object) -> None:
-        self.stdout.write(f"Kept answers thrown away: {forget_old_answers()}")
+        thrown_away, put_back = tidy_up()
+        self.stdout.write(f"Kept answers and finished tasks thrown away: {thrown_away}. Tasks put back: {put_back}.")
