@@ -58,6 +58,7 @@ test: install ## run the tests on the store that DATABASE_URL names, SQLite by d
 
 .PHONY: test-postgres
 test-postgres: ## run the tests on a PostgreSQL database that is made for the run
+	@.ci/packages machines
 	@.ci/with-postgresql $(MAKE) test
 
 .PHONY: bench
