@@ -115,10 +115,10 @@ AUTH_USER_MODEL = "catalogue.User"
 
 def replica() -> dict[str, object]:
     """The streaming replica that REPLICA_URL names. One that is gone is noticed within seconds, also a silent one."""
-    config: dict[str, object] = env.db_url("REPLICA_URL")
+    config: dict[str, Any] = env.db_url("REPLICA_URL")
     if config["ENGINE"] != "django.db.backends.postgresql" or DATABASES["default"]["ENGINE"] != config["ENGINE"]:
         raise ImproperlyConfigured("REPLICA_URL and DATABASE_URL have to name a PostgreSQL server each.")
-    options = {"connect_timeout": 2, "tcp_user_timeout": 2000}
+    options = {"connect_timeout": 2, "tcp_user_timeout": 2000, **config.get("OPTIONS", {})}
     # No pool, because it would hide for half a minute that nobody answers: each thread keeps a connection and asks.
     return config | {"CONN_MAX_AGE": 600, "CONN_HEALTH_CHECKS": True, "OPTIONS": options}
 

@@ -49,3 +49,9 @@ def test_guessing_is_stopped_before_the_right_guess(mira):
     assert [answer.status_code for answer in answers] == [401] * 10 + [429]
     assert int(answers[-1]["Retry-After"]) > 0
     assert basic("mira", "seven lamps").send("tokens/", b"").status_code == 429
+
+
+def test_nobody_may_guess_while_nobody_counts(mira, settings):
+    settings.CACHES = {"default": {"BACKEND": "django.core.cache.backends.dummy.DummyCache"}}
+    answer = basic("mira", "seven lamps").send("tokens/", b"")
+    assert (answer.status_code, int(answer["Retry-After"]) > 0) == (429, True)

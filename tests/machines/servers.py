@@ -26,7 +26,7 @@ def program(name: str) -> str:
     """Where a program is. Raises AssertionError when it is not installed."""
     folders = [os.environ["PATH"], "/usr/sbin", *map(str, sorted(Path("/usr/lib/postgresql").glob("*/bin"))[::-1])]
     found = shutil.which(name, path=os.pathsep.join(folders))
-    assert found, f"{name} is not installed: run .ci/packages postgresql machines"
+    assert found, f"{name} is not installed: run .ci/packages machines"
     return found
 
 
