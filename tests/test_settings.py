@@ -1,4 +1,4 @@
-"""What differs between installations: a bad value stops the start with a sentence, and a store that is gone does not."""
+"""What differs between installations: a bad value stops the start with a sentence, a cache that is gone nothing."""
 
 import pytest
 from django.core.cache import CacheHandler

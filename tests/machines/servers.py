@@ -189,6 +189,10 @@ def certificate(folder: Path) -> None:
     subprocess.run([*command.split(), *names.split()], cwd=folder, check=True, capture_output=True)
 
 
+TEMPORARY = ("client_body", "proxy", "fastcgi", "uwsgi", "scgi")
+"""What nginx keeps in files for a moment."""
+
+
 def nginx(folder: Path, port: int, webs: tuple[int, int]) -> Listener:
     """nginx with the configuration that fixtures/nginx.conf shows, but for ports and paths."""
     text = (ROOT / "fixtures" / "nginx.conf").read_text()
@@ -201,13 +205,13 @@ def nginx(folder: Path, port: int, webs: tuple[int, int]) -> Listener:
         "/etc/ssl/corelore.pem": str(folder / "certificate.pem"),
         "/etc/ssl/private/corelore.key": str(folder / "key.pem"),
         "corelore.example": "localhost",
+        # Debian's own folders are root's.
+        "access_log off;": " ".join(["access_log off;", *(f"{name}_temp_path {folder}/{name};" for name in TEMPORARY)]),
     }
     for shown, own in fitted.items():
         assert shown in text, f"fixtures/nginx.conf has no {shown}"
         text = text.replace(shown, own)
     (folder / "nginx.conf").write_text(text)
-    for name in ("body", "proxy", "fastcgi", "uwsgi", "scgi"):
-        (folder / name).mkdir()
     directives = f"daemon off; error_log {folder}/nginx-error.log;"
     command = [program("nginx"), "-p", str(folder), "-c", str(folder / "nginx.conf"), "-g", directives]
     return Listener(port, command, folder / "nginx.log")
