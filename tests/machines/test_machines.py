@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 import http.client
 import json
+import re
 import ssl
 import tempfile
 import threading
@@ -20,6 +21,8 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 from datetime import UTC, datetime
 from pathlib import Path
+from urllib.parse import urlencode
+from urllib.request import HTTPCookieProcessor, HTTPSHandler, Request, build_opener
 
 import pytest
 from django.db import connection
@@ -163,7 +166,7 @@ class Machines:
             "SECRET_KEY": "of a site that lasts for a test",
             "ALLOWED_HOSTS": "localhost",
             "BEHIND_HTTPS": "true",
-            "EMAIL_URL": f"filemail://{folder}/mails",
+            "EMAIL_URL": f"filemail:///{folder}/mails",
             "CACHE_URL": f"redis://127.0.0.1:{self.redis.port}/0",
             "DATABASE_URL": self.primary.url(),
             "TASK_QUEUE": "database",
@@ -268,6 +271,18 @@ def a_worker_dies_and_another_finishes(machines: Machines, ended: ExitStack) -> 
     assert [row for row in now if row[0] in ids] == as_it_was
 
 
+def a_worker_sends_the_mail_of_who_signs_up(machines: Machines) -> None:
+    page = f"https://localhost:{machines.visitor.port}/account/sign-up/"
+    browser = build_opener(HTTPSHandler(context=machines.visitor.tls), HTTPCookieProcessor())
+    with browser.open(page) as answer:
+        (forgery_token,) = set(re.findall(r'name="csrfmiddlewaretoken" value="(\w+)"', answer.read().decode()))
+    form = {"username": "zora", "email": "zora@example.invalid", "password1": "a long walk to the bench"}
+    sent = urlencode(form | {"csrfmiddlewaretoken": forgery_token}).encode()
+    browser.open(Request(page, sent, {"Referer": page})).close()
+    mails = machines.folder / "mails"
+    wait_until(lambda: any(b"zora@example" in mail.read_bytes() for mail in mails.glob("*")), "the code is sent")
+
+
 def the_replica_dies_and_comes_back(machines: Machines, reading: Doing, submitting: Doing) -> None:
     before = machines.replica.statements()
     reading.goes_on(8)
@@ -310,6 +325,7 @@ def test_whatever_dies_reading_goes_on_and_nothing_is_lost(machines: Machines, e
     reading, submitting = Reading(machines.visitor, map_id), Submitting(machines.contributor)
     with reading, submitting:
         a_worker_dies_and_another_finishes(machines, ended)
+        a_worker_sends_the_mail_of_who_signs_up(machines)
         the_replica_dies_and_comes_back(machines, reading, submitting)
         redis_dies_and_comes_back(machines, reading, submitting)
         a_web_process_dies(machines, reading, submitting)
