@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("catalogue", "0011_failure_points"),
+        ("catalogue", "0012_earlier_in_feed"),
     ]
 
     operations = [

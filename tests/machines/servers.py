@@ -168,8 +168,8 @@ class Site:
         return done.stdout
 
     def web(self, port: int) -> Listener:
-        command = [sys.executable, "-m", "gunicorn", "--workers=1", "--threads=4", "--no-control-socket"]
-        command += [f"--bind=127.0.0.1:{port}", "catalogue.wsgi"]
+        command = [sys.executable, "-m", "gunicorn", "--workers=1", "--threads=4", "--preload"]
+        command += ["--no-control-socket", f"--bind=127.0.0.1:{port}", "catalogue.wsgi"]
         return Listener(port, command, self.folder / f"web-{port}.log", **self.environment)
 
     def worker(self, name: str) -> Server:

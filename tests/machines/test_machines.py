@@ -34,9 +34,13 @@ from catalogue.usecases.identities import identity_of
 from tests.machines.servers import Cluster, Server, Site, certificate, free_port, nginx, quick_folder, redis, wait_until
 from tests.samples import as_json, usb_map
 
-pytestmark = pytest.mark.skipif(
-    connection.vendor != "postgresql", reason="has servers of its own, so once is enough: with the tests on PostgreSQL"
-)
+# The mark of the store is for the runs that leave out what comes out the same on any.
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.skipif(
+        connection.vendor != "postgresql", reason="has servers of its own; runs once, with the tests on PostgreSQL"
+    ),
+]
 
 MAPS = 300
 """To rebuild: some seconds of work for one worker."""
