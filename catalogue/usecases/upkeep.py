@@ -77,7 +77,7 @@ def rebuild_some(before: str, after: int = 0, rounds: int = 1) -> None:
 def tidy_up() -> tuple[int, int]:
     """Throw away what is not asked for any more, and have done what a dead worker left.
 
-    Result: how many answers and tasks were thrown away, and how many tasks were put back.
+    Result: how many answers and tasks were thrown away, and of how many tasks the worker had died.
     """
     forgotten = forget_old_answers()
     done, _ = DBTaskResult.objects.finished().filter(finished_at__lt=timezone.now() - KEPT).delete()
@@ -85,7 +85,10 @@ def tidy_up() -> tuple[int, int]:
 
 
 def _put_back() -> int:
-    """Put the tasks back into the queue whose workers must have died; they harm nothing when they are done twice."""
+    """Put the tasks back into the queue whose workers must have died, unless too many died of one.
+
+    They harm nothing when they are done twice. Result: how many there were.
+    """
     dead = DBTaskResult.objects.running().filter(started_at__lt=timezone.now() - DEAD_AFTER)
     with transaction.atomic():
         found = list(dead.select_for_update(skip_locked=True))

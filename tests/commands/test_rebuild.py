@@ -132,7 +132,7 @@ def test_a_task_whose_worker_died_is_put_back_but_not_for_ever(has_queue, tries,
     call_command("tidy")
     task.refresh_from_db()
     assert task.status == status
-    assert capsys.readouterr().out.endswith("Tasks put back: 1.\n")
+    assert capsys.readouterr().out.endswith("Tasks of dead workers: 1.\n")
 
 
 def test_what_a_task_said_is_thrown_away_a_day_after_it_was_done(has_queue):

@@ -12,5 +12,7 @@ class Command(BaseCommand):
     )
 
     def handle(self, *args: object, **options: object) -> None:
-        thrown_away, put_back = tidy_up()
-        self.stdout.write(f"Kept answers and finished tasks thrown away: {thrown_away}. Tasks put back: {put_back}.")
+        thrown_away, orphans = tidy_up()
+        self.stdout.write(
+            f"Kept answers and finished tasks thrown away: {thrown_away}. Tasks of dead workers: {orphans}."
+        )
