@@ -14,6 +14,7 @@ from operator import or_
 
 from django.db.models import BooleanField, Case, Count, Q, QuerySet, Value, When
 
+from catalogue import bulk
 from catalogue.core.document import CUSTOM_CONNECTOR, CoreKind, MapDocument, Point, end_of
 from catalogue.core.facets import Facet
 from catalogue.core.failures import Failure, place_kind
@@ -126,7 +127,7 @@ def refresh_all(every: Sequence[Found]) -> None:
         found.cable.search_text = " ".join((text, *sorted(marks)))
         texts.append(text)
     remember(" ".join(texts))
-    Trait.objects.bulk_create(
+    bulk.write(
         Trait(cable=found.cable, kind=facet.value, value=value)
         for found in every
         for facet, value in sorted(_traits(found.document, found.contacts, found.failures))
