@@ -60,8 +60,11 @@ def code_of(failure: Failure, document: MapDocument | None) -> int:
 
 
 def packed(codes: Iterable[int], rides_on: Iterable[str]) -> bytes:
-    """The codes of all reports of one cable, whose lanes ride on that, as bytes to put behind those of others."""
-    together = np.fromiter(codes, np.uint64) | np.uint64(_bits(LANES, rides_on) << LANES_AT)
+    """The codes of all reports of one cable, whose lanes ride on that, as bytes to put behind those of others.
+
+    The same reports give the same bytes, in whatever order they came.
+    """
+    together = np.sort(np.fromiter(codes, np.uint64)) | np.uint64(_bits(LANES, rides_on) << LANES_AT)
     if together.size:
         together[0] |= np.uint64(1 << FIRST_AT)
     return together.astype("<u8").tobytes()

@@ -47,12 +47,14 @@ class Cable(models.Model):
 class Trait(models.Model):
     """One thing that a cable can be found by: kind `connector`, value `usb2-a`. Derived; see `catalogue.search`."""
 
-    cable = models.ForeignKey(Cable, on_delete=models.CASCADE, related_name="traits")
+    cable = models.ForeignKey(Cable, on_delete=models.CASCADE, related_name="traits", db_index=False)
     kind = models.CharField(max_length=20)
     value = models.CharField(max_length=120)
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["kind", "value", "cable"], name="trait_once")]
+        # What hundreds of cables have is counted without looking at the rows.
+        indexes = [models.Index(fields=["cable", "kind", "value"], name="trait_of_cable")]
 
     def __str__(self) -> str:
         return f"{self.kind}: {self.value}"

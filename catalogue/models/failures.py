@@ -19,7 +19,7 @@ class FailureReport(models.Model):
     """What failed on one specimen, where, how it showed, what was tried, how it ended. Costs stay as told.
 
     `key` is the same on every site that has it. `code` is what is counted of it across cables, derived from the report
-    as it is told now and the map that it was told against; see `catalogue.core.counting`.
+    as it is told now and the map that it was told against; see `catalogue.core.counting`. None until it is derived.
     """
 
     cable = models.ForeignKey(Cable, on_delete=models.PROTECT, related_name="failures")
@@ -42,7 +42,7 @@ class FailureReport(models.Model):
     hours = models.FloatField(null=True)
     cost = models.DecimalField(max_digits=10, decimal_places=2, null=True)
     currency = models.CharField(max_length=3, blank=True)
-    code = models.BigIntegerField(default=0)
+    code = models.BigIntegerField(null=True)
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     in_feed = models.BooleanField(default=False)
     taken_from = models.ForeignKey(FollowedSite, null=True, on_delete=models.SET_NULL, related_name="+")
@@ -63,9 +63,14 @@ class FailureReport(models.Model):
 
 
 class CountedReports(models.Model):
-    """The codes of all reports on a cable that are shown, packed; no row where there are none. Derived."""
+    """All reports on a cable that are shown: how many, how many of them ended mended, and their codes, packed.
+
+    Derived. There is no row where there are none.
+    """
 
     cable = models.OneToOneField(Cable, primary_key=True, on_delete=models.CASCADE, related_name="counted_reports")
+    reports = models.PositiveIntegerField()
+    mended = models.PositiveIntegerField()
     codes = models.BinaryField()
 
     def __str__(self) -> str:

@@ -77,7 +77,7 @@ def ranked(found: QuerySet[Cable], query: Query) -> Ranked:
     ids = [pk for pk, *_ in best]
     counts: dict[Facet, Counter[str]] = {facet: Counter() for facet in Facet}
     # Folded, makers are no names to show, so they are counted as the maps write them.
-    counts[Facet.MAKER].update(_one_spelling(maker for _, maker, *_ in best))
+    counts[Facet.MAKER] = _one_spelling(Counter(maker for _, maker, *_ in best))
     kinds = [facet.value for facet in Facet if facet is not Facet.MAKER]
     traits = Trait.objects.filter(cable__in=ids, kind__in=kinds).values_list("kind", "value")
     for kind, value, count in traits.annotate(count=Count("pk")).order_by():
@@ -160,10 +160,13 @@ def _holds(column: str, term: Term) -> Q:
     return reduce(or_, ways)
 
 
-def _one_spelling(makers: Iterable[str]) -> Iterable[str]:
+def _one_spelling(makers: Counter[str]) -> Counter[str]:
     """Each maker as it was written first, also where others write it with other capitals."""
     first: dict[str, str] = {}
-    return [first.setdefault(fold(maker), maker) for maker in makers]
+    counts: Counter[str] = Counter()
+    for maker, count in makers.items():
+        counts[first.setdefault(fold(maker), maker)] += count
+    return counts
 
 
 def _described(document: MapDocument) -> Iterable[str]:

@@ -6,7 +6,7 @@ together, so that all there are can be counted in one reading; `gather` puts the
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -16,6 +16,7 @@ from django.db.models import QuerySet
 from catalogue import bulk
 from catalogue.core.counting import packed
 from catalogue.core.facets import Facet
+from catalogue.core.failures import Ending
 from catalogue.models import Cable, CountedReports, FailureReport, Trait
 
 
@@ -26,16 +27,22 @@ def gather(cables: Sequence[Cable]) -> None:
     """
     shown = [cable.pk for cable in cables if cable.latest_id]
     codes: dict[int, list[int]] = defaultdict(list)
-    reports = FailureReport.objects.shown().filter(cable__in=shown).order_by("pk")
-    for cable, code in reports.values_list("cable", "code"):
-        codes[cable].append(code)
+    mended: Counter[int] = Counter()
+    reports = FailureReport.objects.shown().filter(cable__in=shown)
+    for cable, code, ending in reports.values_list("cable", "code", "ending"):
+        if code is not None:
+            codes[cable].append(code)
+            mended[cable] += ending == Ending.MENDED
     lanes: dict[int, list[str]] = defaultdict(list)
     for cable, lane in Trait.objects.filter(cable__in=list(codes), kind=Facet.RIDES_ON.value).values_list(
         "cable", "value"
     ):
         lanes[cable].append(lane)
     CountedReports.objects.filter(cable__in=cables).delete()
-    bulk.write(CountedReports(cable_id=cable, codes=packed(own, lanes[cable])) for cable, own in codes.items())
+    bulk.write(
+        CountedReports(cable_id=cable, reports=len(own), mended=mended[cable], codes=packed(own, lanes[cable]))
+        for cable, own in codes.items()
+    )
 
 
 def codes_of(cables: QuerySet[Cable] | None = None) -> bytes:

@@ -132,6 +132,21 @@ def test_the_same_seed_gives_the_same_catalogue_in_one_go_or_grown_on(capsys):
     assert exported() != whole
 
 
+@pytest.mark.django_db
+def test_what_is_grown_goes_into_another_site_and_comes_out_the_same(tmp_path):
+    grow(6, SEED)
+    before, export = derived(), tmp_path / "here.ndjson"
+    export.write_bytes(exported())
+    empty_the_site()
+    call_command("import", str(export), stdout=io.StringIO())
+    assert exported() == export.read_bytes()
+    after = derived()
+    # Accounts do not travel, and of people only their names.
+    assert {name: after[name] == before[name] for name in before} == dict.fromkeys(before, True) | {
+        "confirmations": False
+    }
+
+
 @pytest.mark.django_db(transaction=True)
 def test_two_processes_grow_the_same_as_one(monkeypatch):
     monkeypatch.setattr("catalogue.usecases.growing.AT_ONCE", 2)
