@@ -11,8 +11,9 @@ Values are numbered as their lists stand: put new ones at the end, or have all c
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -75,18 +76,13 @@ def count(of_cables: bytes, asked: Mapping[Facet, str], connectors: Iterable[str
     reports = _read(of_cables)
     for facet, value in asked.items():
         reports = reports.only(reports.having(facet, value))
-    values: Mapping[Facet, Iterable[str]] = {
-        Facet.PLACE: SPOTS,
-        Facet.SYMPTOM: SYMPTOMS,
-        Facet.CONNECTOR: connectors,
-        Facet.RIDES_ON: LANES,
-    }
-    groups = {}
-    for facet, every in values.items():
-        telling = reports.only(np.flatnonzero(reports.columns[facet]))
-        tallies = (telling.tally(str(value), telling.having(facet, value)) for value in every)
-        groups[facet] = sorted((each for each in tallies if each.reports), key=lambda each: (-each.reports, each.value))
-    return Counted(reports.tally("", slice(None)), groups)
+    groups = {facet: list(reports.by_bit(facet)) for facet in VALUES}
+    at_any = reports.only(np.flatnonzero(reports.columns[Facet.CONNECTOR]))
+    groups[Facet.CONNECTOR] = [at_any.only(at_any.having(Facet.CONNECTOR, key)).tally(key) for key in connectors]
+    for facet, tallies in groups.items():
+        told = (tally for tally in tallies if tally.reports)
+        groups[facet] = sorted(told, key=lambda tally: (-tally.reports, tally.value))
+    return Counted(reports.tally(""), groups)
 
 
 @dataclass(frozen=True)
@@ -98,8 +94,6 @@ class _Reports:
     cables: NDArray[np.int32]
 
     def only(self, places: Places) -> _Reports:
-        if len(places) == len(self.outcomes):
-            return self
         columns = {facet: column[places] for facet, column in self.columns.items()}
         return _Reports(columns, self.outcomes[places], self.cables[places])
 
@@ -107,22 +101,41 @@ class _Reports:
         column = self.columns[facet]
         if facet is Facet.CONNECTOR:
             return np.flatnonzero(column == _number(value))
-        bit = _bits(VALUES[facet], (value,))
-        return np.flatnonzero(column & column.dtype.type(bit))
+        return np.flatnonzero(column & column.dtype.type(_bits(VALUES[facet], (value,))))
 
-    def tally(self, value: str, places: Places | slice) -> Tally:
-        cable = self.cables[places]
-        many = len(cable)
-        cables = 1 + int(np.count_nonzero(cable[1:] != cable[:-1])) if many else 0
-        untried, tried = np.bincount(self.outcomes[places], minlength=2 * TRIED).reshape(2, TRIED).tolist()
-        endings = {ending: untried[place] + tried[place] for place, ending in enumerate(ENDINGS)}
-        return Tally(
-            value,
-            many,
-            cables,
-            {ending: count for ending, count in endings.items() if count},
-            Outcomes(endings[Ending.MENDED], sum(tried)),
-        )
+    def tally(self, value: str) -> Tally:
+        return _tally(value, len(self._first_of_cables), np.bincount(self.outcomes, minlength=2 * TRIED))
+
+    def by_bit(self, facet: Facet) -> Iterator[Tally]:
+        """What the reports of each value add up to. They are looked through twice, however many values there are."""
+        column = self.columns[facet]
+        if not len(column):
+            return
+        of_cables = np.bitwise_or.reduceat(column, self._first_of_cables)
+        ended = np.bincount(column.astype(np.intp) * 2 * TRIED + self.outcomes, minlength=2 * TRIED << 16)
+        by_bits = ended.reshape(-1, 2 * TRIED)
+        there = np.flatnonzero(by_bits.any(axis=1))
+        for place, value in enumerate(VALUES[facet]):
+            cables = int(np.count_nonzero(of_cables & column.dtype.type(1 << place)))
+            yield _tally(str(value), cables, by_bits[there[there >> place & 1 == 1]].sum(axis=0))
+
+    @cached_property
+    def _first_of_cables(self) -> Places:
+        """Where the reports of each cable begin."""
+        return np.flatnonzero(np.diff(self.cables, prepend=np.int32(0)))
+
+
+def _tally(value: str, cables: int, ended: NDArray[np.intp]) -> Tally:
+    """`ended` are the reports by the number of their ending, and from TRIED on those whose mending was tried."""
+    untried, tried = ended.reshape(2, TRIED).tolist()
+    endings = {ending: untried[place] + tried[place] for place, ending in enumerate(ENDINGS)}
+    return Tally(
+        value,
+        sum(untried) + sum(tried),
+        cables,
+        {ending: count for ending, count in endings.items() if count},
+        Outcomes(endings[Ending.MENDED], sum(tried)),
+    )
 
 
 def _read(of_cables: bytes) -> _Reports:

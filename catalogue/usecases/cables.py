@@ -13,7 +13,7 @@ from catalogue.core.facets import Facet
 from catalogue.core.failures import Symptom
 from catalogue.core.problems import NotFound
 from catalogue.core.words import word
-from catalogue.models import Cable, EndRow, MapRevision, Trait
+from catalogue.models import Cable, MapRevision, Trait
 from catalogue.search import cables as cable_search
 from catalogue.search.query import Phrases, Query, phrase, understood
 from catalogue.search.spelling import corrected
@@ -119,7 +119,7 @@ def _phrases() -> Phrases:
 def _listed(cables: QuerySet[Cable]) -> QuerySet[Cable]:
     """Cables as a list shows them: with the `lanes` among their traits, and the `listed_ends` of their maps."""
     lanes = Prefetch("traits", Trait.objects.filter(kind=Facet.RIDES_ON).order_by("value"), to_attr="lanes")
-    ends = Prefetch("latest__ends", EndRow.objects.order_by("pk"), to_attr="listed_ends")
+    ends = Prefetch("latest__ends", to_attr="listed_ends")
     return _with_counts(cables).prefetch_related(lanes, ends)
 
 
