@@ -7,10 +7,8 @@ together, so that all there are can be counted in one reading; `gather` puts the
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Sequence
 
-from django.db import connection
 from django.db.models import QuerySet
 
 from catalogue import bulk
@@ -50,14 +48,4 @@ def codes_of(cables: QuerySet[Cable] | None = None) -> bytes:
     rows = CountedReports.objects.all()
     if cables is not None:
         rows = rows.filter(cable__in=cables.order_by().values("pk"))
-    return b"".join(_read(rows.values_list("codes")))
-
-
-def _read(rows: QuerySet[Any, Any]) -> Iterable[bytes]:
-    """The columns; PostgreSQL puts them together by itself, since to hand over each of many takes longer than that."""
-    statement, given = rows.query.sql_with_params()
-    if connection.vendor == "postgresql":
-        statement = f"SELECT string_agg(codes, ''::bytea) FROM ({statement}) AS counted"
-    with connection.cursor() as cursor:
-        cursor.execute(statement, given)
-        return [codes for (codes,) in cursor.fetchall() if codes is not None]
+    return bulk.joined(rows.values_list("codes"))

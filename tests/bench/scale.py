@@ -85,7 +85,8 @@ class Took:
 
     def told(self) -> str:
         middle, most = statistics.median(self.every), self.p95()
-        return f"p50 {middle * 1e3:.0f} ms, p95 {most * 1e3:.0f} ms, {self.times():.2f} × bare SQL"
+        times = f", {self.times():.2f} × bare SQL" if all(self.bare) else ""
+        return f"p50 {middle * 1e3:.0f} ms, p95 {most * 1e3:.0f} ms{times}"
 
     def p95(self) -> float:
         return float(np.percentile(self.every, 95))

@@ -121,6 +121,8 @@ def test_the_same_seed_gives_the_same_catalogue_in_one_go_or_grown_on(capsys):
     assert changes_since(0).last == Change.objects.count()
     empty_the_site()
     call_command("grow", "--cables", "2", "--seed", str(SEED), "--processes", "1")
+    with pytest.raises(CommandError, match="none is no whole number"):
+        call_command("grow", "--cables", "none")
     with pytest.raises(CommandError, match="--add"):
         call_command("grow", "--cables", "6", "--seed", str(SEED), "--processes", "1")
     assert Cable.objects.count() == 2
