@@ -1,7 +1,7 @@
 """A cable model, and the traits by which it is found."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
 from catalogue.models.feed import FollowedSite
 from catalogue.models.reviews import withdrawn
@@ -12,7 +12,9 @@ class Cables(models.QuerySet["Cable"]):
 
     def shown(self) -> "Cables":
         """All but those whose every map is withdrawn. A cable that nobody mapped is shown."""
-        return self.exclude(latest=None, pk__in=withdrawn("map", "map__cable"))
+        # Asked of the few cables without a latest map, one by one.
+        maps = withdrawn("map").filter(map__cable=OuterRef("pk"))
+        return self.filter(Q(latest__isnull=False) | ~Exists(maps))
 
 
 class Cable(models.Model):
