@@ -10,6 +10,7 @@ from typing import Any
 
 from django.db import connection, connections, router, transaction
 
+from catalogue import bulk
 from catalogue.core.confirming import Added, Outcome, Verdict
 from catalogue.core.document import MapDocument, Point, end_of
 from catalogue.core.failures import Failure, Telling, failure_from
@@ -76,13 +77,13 @@ def map_row(
 
 def add_derived_rows(maps: Sequence[tuple[MapRevision, MapDocument, Derived]]) -> None:
     """Write the rows of ends, nets and readings of maps that searches and joins use: three statements."""
-    EndRow.objects.bulk_create(chain.from_iterable(_end_rows(*each) for each in maps))
-    NetRow.objects.bulk_create(
+    bulk.write(chain.from_iterable(_end_rows(*each) for each in maps))
+    bulk.write(
         NetRow(map=row, name=net.name, role=net.role.value, contacts=list(net.contacts))
         for row, _, derived in maps
         for net in derived.wiring.nets
     )
-    ReadingRow.objects.bulk_create(
+    bulk.write(
         ReadingRow(
             map=row,
             ident=reading.id,
@@ -199,14 +200,14 @@ def defects_of(draft: Draft) -> tuple[Defect, ...]:
 
 
 def add_failure(
-    cable: Cable, map_row: MapRevision | None, failure: Failure, reporter: User, now: datetime
+    cable: Cable, map_row: MapRevision, failure: Failure, code: int, reporter: User, now: datetime
 ) -> FailureReport:
     return FailureReport.objects.create(
-        cable=cable, map=map_row, reporter=reporter, created_at=now, **failure_columns(failure)
+        cable=cable, map=map_row, reporter=reporter, created_at=now, code=code, **failure_columns(failure)
     )
 
 
-def tell_anew(row: FailureReport, map_row: MapRevision, failure: Failure, now: datetime) -> None:
+def tell_anew(row: FailureReport, map_row: MapRevision, failure: Failure, code: int, now: datetime) -> None:
     """Tell a report anew, and keep what it said. When it was made, and by whom, stays.
 
     Whatever was decided on it does not count any more, because it was said of another text.
@@ -223,8 +224,9 @@ def tell_anew(row: FailureReport, map_row: MapRevision, failure: Failure, now: d
     for name, value in columns.items():
         setattr(row, name, value)
     row.map = map_row
+    row.code = code
     row.in_feed = False
-    row.save(update_fields=["map", "in_feed", *columns])
+    row.save(update_fields=["map", "code", "in_feed", *columns])
 
 
 def failure_columns(failure: Failure) -> Json:

@@ -10,6 +10,7 @@ from catalogue.models import (
     Cable,
     Change,
     Confirmation,
+    CountedReports,
     EarlierConfirmation,
     FailureReport,
     Feed,
@@ -90,5 +91,5 @@ def exported():
 def empty_the_site():
     """As if nothing had ever been contributed; accounts stay."""
     Cable.objects.update(latest=None)
-    for model in (*KINDS, Trait, Change, Feed):
+    for model in (CountedReports, *KINDS, Trait, Change, Feed):
         model.objects.all().delete()

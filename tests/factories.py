@@ -12,6 +12,7 @@ import factory
 from django.utils import timezone
 from factory.django import DjangoModelFactory
 
+from catalogue.core.counting import code_of
 from catalogue.core.failures import Cause, Ending, FailureKind, Remedy, Symptom
 from catalogue.models import (
     Cable,
@@ -26,6 +27,9 @@ from catalogue.models import (
     User,
     Wanted,
 )
+from catalogue.search.failure_points import gather
+from catalogue.store import failure_of
+from catalogue.usecases.maps import wiring_of
 from tests.samples import contradicted_usb_map, usb_map
 
 PASSWORD = "a long walk to the bench"
@@ -159,6 +163,7 @@ class FailureReportFactory(DjangoModelFactory):
 
     class Meta:
         model = FailureReport
+        skip_postgeneration_save = True
 
     class Params:
         given_up = factory.Trait(ending=Ending.GIVEN_UP, tried=[Remedy.NOTHING])
@@ -175,6 +180,12 @@ class FailureReportFactory(DjangoModelFactory):
     at_m = 1.2
     cause = Cause.KINK
     tried = factory.List([Remedy.CUT_AND_SPLICED])
+
+    @factory.post_generation
+    def is_counted(self, create: bool, extracted: Any, **kwargs: Any) -> None:
+        self.code = code_of(failure_of(self), wiring_of(self.map) if self.map else None)
+        self.save(update_fields=["code"])
+        gather([self.cable])
 
 
 class DraftFactory(DjangoModelFactory):

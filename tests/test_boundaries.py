@@ -45,11 +45,13 @@ PARTS = (
     Part("catalogue.drawing.render", ("catalogue.core", "catalogue.drawing", "subprocess")),
     Part("catalogue.models", ("django",)),
     Part("catalogue.migrations", ("django", "catalogue.models")),
-    Part("catalogue.store", ("catalogue.models", "catalogue.core", "django.db")),
-    Part("catalogue.search", ("catalogue.models", "catalogue.core", "django.db", "django.contrib.postgres")),
+    Part("catalogue.bulk", ("django.db",)),
+    Part("catalogue.store", ("catalogue.models", "catalogue.core", "catalogue.bulk", "django.db")),
+    Part("catalogue.search", ("catalogue.models", "catalogue.core", "catalogue.bulk", "django.db")),
     Part(
         "catalogue.usecases",
         (
+            "catalogue.bulk",
             "catalogue.core",
             "catalogue.drawing",
             "catalogue.exchange",

@@ -3,7 +3,7 @@
 from catalogue.models.answers import KeptAnswer
 from catalogue.models.cables import Cable, Trait, Wanted, Word
 from catalogue.models.confirmations import Confirmation, EarlierConfirmation
-from catalogue.models.failures import EarlierTelling, FailureReport, ReportTrait
+from catalogue.models.failures import CountedReports, EarlierTelling, FailureReport
 from catalogue.models.feed import Change, Feed, FollowedSite
 from catalogue.models.maps import Draft, EndRow, MapRevision, NetRow, ReadingRow
 from catalogue.models.people import TokenName, User
@@ -13,6 +13,7 @@ __all__ = [
     "Cable",
     "Change",
     "Confirmation",
+    "CountedReports",
     "Draft",
     "EarlierConfirmation",
     "EarlierTelling",
@@ -24,7 +25,6 @@ __all__ = [
     "MapRevision",
     "NetRow",
     "ReadingRow",
-    "ReportTrait",
     "Review",
     "TokenName",
     "Trait",

@@ -1,7 +1,7 @@
 """A cable model, and the traits by which it is found."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
 from catalogue.models.feed import FollowedSite
 from catalogue.models.reviews import withdrawn
@@ -12,7 +12,9 @@ class Cables(models.QuerySet["Cable"]):
 
     def shown(self) -> "Cables":
         """All but those whose every map is withdrawn. A cable that nobody mapped is shown."""
-        return self.exclude(latest=None, pk__in=withdrawn("map", "map__cable"))
+        # Asked of the few cables without a latest map, one by one.
+        maps = withdrawn("map").filter(map__cable=OuterRef("pk"))
+        return self.filter(Q(latest__isnull=False) | ~Exists(maps))
 
 
 class Cable(models.Model):
@@ -47,12 +49,14 @@ class Cable(models.Model):
 class Trait(models.Model):
     """One thing that a cable can be found by: kind `connector`, value `usb2-a`. Derived; see `catalogue.search`."""
 
-    cable = models.ForeignKey(Cable, on_delete=models.CASCADE, related_name="traits")
+    cable = models.ForeignKey(Cable, on_delete=models.CASCADE, related_name="traits", db_index=False)
     kind = models.CharField(max_length=20)
     value = models.CharField(max_length=120)
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["kind", "value", "cable"], name="trait_once")]
+        # What hundreds of cables have is counted without looking at the rows.
+        indexes = [models.Index(fields=["cable", "kind", "value"], name="trait_of_cable")]
 
     def __str__(self) -> str:
         return f"{self.kind}: {self.value}"

@@ -18,7 +18,8 @@ from catalogue.models.reviews import Reviewed
 class FailureReport(models.Model):
     """What failed on one specimen, where, how it showed, what was tried, how it ended. Costs stay as told.
 
-    `key` is the same on every site that has it.
+    `key` is the same on every site that has it. `code` is what is counted of it across cables, derived from the report
+    as it is told now and the map that it was told against; see `catalogue.core.counting`. None until it is derived.
     """
 
     cable = models.ForeignKey(Cable, on_delete=models.PROTECT, related_name="failures")
@@ -41,6 +42,7 @@ class FailureReport(models.Model):
     hours = models.FloatField(null=True)
     cost = models.DecimalField(max_digits=10, decimal_places=2, null=True)
     currency = models.CharField(max_length=3, blank=True)
+    code = models.BigIntegerField(null=True)
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     in_feed = models.BooleanField(default=False)
     taken_from = models.ForeignKey(FollowedSite, null=True, on_delete=models.SET_NULL, related_name="+")
@@ -60,21 +62,19 @@ class FailureReport(models.Model):
         return f"{self.cable_id}: {self.kind}"
 
 
-class ReportTrait(models.Model):
-    """One thing that reports are counted by across cables: kind `place`, value `module`. Derived from the report as it
-    is told now and the map that it was told against; see `catalogue.search.failure_points`.
+class CountedReports(models.Model):
+    """All reports on a cable that are shown: how many, how many of them ended mended, and their codes, packed.
+
+    Derived. There is no row where there are none.
     """
 
-    report = models.ForeignKey(FailureReport, on_delete=models.CASCADE, related_name="traits")
-    kind = models.CharField(max_length=20)
-    value = models.CharField(max_length=60)
-
-    class Meta:
-        constraints = [models.UniqueConstraint(fields=["report", "kind", "value"], name="report_trait_once")]
-        indexes = [models.Index(fields=["kind", "value", "report"], name="report_trait_value")]
+    cable = models.OneToOneField(Cable, primary_key=True, on_delete=models.CASCADE, related_name="counted_reports")
+    reports = models.PositiveIntegerField()
+    mended = models.PositiveIntegerField()
+    codes = models.BinaryField()
 
     def __str__(self) -> str:
-        return f"{self.kind}: {self.value}"
+        return f"reports on {self.cable_id}"
 
 
 class EarlierTelling(models.Model):

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from functools import reduce
 from operator import or_
 
-from django.db.models import BooleanField, Case, Count, Q, QuerySet, Value, When
+from django.db.models import Count, Q, QuerySet
 
+from catalogue import bulk
 from catalogue.core.document import CUSTOM_CONNECTOR, CoreKind, MapDocument, Point, end_of
 from catalogue.core.facets import Facet
 from catalogue.core.failures import Failure, place_kind
@@ -64,24 +65,32 @@ def ranked(found: QuerySet[Cable], query: Query) -> Ranked:
     named = Q()
     for term in query.terms:
         named &= _holds("name_text", term)
-    order = ["-changed_at", "-pk"]
-    is_named: Value | Case = Value(True)
-    if query.terms:
-        is_named = Case(When(named, then=Value(True)), default=Value(False), output_field=BooleanField())
-        order = ["-is_named", *order]
-    found = found.annotate(is_named=is_named)
-    rows = list(found.order_by(*order).values_list("pk", "maker", "latest", "is_named")[: MOST_RANKED + 1])
-    # Not in the statement, whose order an index gives where nothing was typed.
-    best = sorted(rows[:MOST_RANKED], key=lambda row: (not row[3], row[2] is None))
+    # One after the other, because the store then need not read all that fits before it knows the newest.
+    rows = _newest(found.filter(named), MOST_RANKED + 1)
+    others = []
+    if query.terms and len(rows) <= MOST_RANKED:
+        others = _newest(found.exclude(pk__in=[pk for pk, *_ in rows]), MOST_RANKED + 1 - len(rows))
+    has_more = len(rows) + len(others) > MOST_RANKED
+    best = [*_mapped_first(rows), *_mapped_first(others)][:MOST_RANKED]
     ids = [pk for pk, *_ in best]
     counts: dict[Facet, Counter[str]] = {facet: Counter() for facet in Facet}
     # Folded, makers are no names to show, so they are counted as the maps write them.
-    counts[Facet.MAKER].update(_one_spelling(maker for _, maker, *_ in best))
+    counts[Facet.MAKER] = _one_spelling(Counter(maker for _, maker, *_ in best))
     kinds = [facet.value for facet in Facet if facet is not Facet.MAKER]
     traits = Trait.objects.filter(cable__in=ids, kind__in=kinds).values_list("kind", "value")
     for kind, value, count in traits.annotate(count=Count("pk")).order_by():
         counts[Facet(kind)][value] = count
-    return Ranked(ids, counts, len(rows) > MOST_RANKED)
+    return Ranked(ids, counts, has_more)
+
+
+def _newest(found: QuerySet[Cable], most: int) -> list[tuple[int, str, int | None]]:
+    """Id, maker and latest map of the cables that changed last."""
+    return list(newest_first(found).values_list("pk", "maker", "latest")[:most])
+
+
+def _mapped_first(rows: list[tuple[int, str, int | None]]) -> list[tuple[int, str, int | None]]:
+    # Not in the statement, whose order an index gives.
+    return sorted(rows, key=lambda row: row[2] is None)
 
 
 def nearly(query: Query) -> QuerySet[Cable]:
@@ -126,7 +135,7 @@ def refresh_all(every: Sequence[Found]) -> None:
         found.cable.search_text = " ".join((text, *sorted(marks)))
         texts.append(text)
     remember(" ".join(texts))
-    Trait.objects.bulk_create(
+    bulk.write(
         Trait(cable=found.cable, kind=facet.value, value=value)
         for found in every
         for facet, value in sorted(_traits(found.document, found.contacts, found.failures))
@@ -159,10 +168,13 @@ def _holds(column: str, term: Term) -> Q:
     return reduce(or_, ways)
 
 
-def _one_spelling(makers: Iterable[str]) -> Iterable[str]:
+def _one_spelling(makers: Counter[str]) -> Counter[str]:
     """Each maker as it was written first, also where others write it with other capitals."""
     first: dict[str, str] = {}
-    return [first.setdefault(fold(maker), maker) for maker in makers]
+    counts: Counter[str] = Counter()
+    for maker, count in makers.items():
+        counts[first.setdefault(fold(maker), maker)] += count
+    return counts
 
 
 def _described(document: MapDocument) -> Iterable[str]:

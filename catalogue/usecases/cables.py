@@ -5,15 +5,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from django.db.models import Count, OuterRef, QuerySet, Subquery
+from django.db.models import F, Prefetch, QuerySet
 from django.db.models.functions import Coalesce
 
 from catalogue import store, tables
 from catalogue.core.facets import Facet
-from catalogue.core.failures import Ending, Symptom
+from catalogue.core.failures import Symptom
 from catalogue.core.problems import NotFound
 from catalogue.core.words import word
-from catalogue.models import Cable, FailureReport, MapRevision
+from catalogue.models import Cable, MapRevision, Trait
 from catalogue.search import cables as cable_search
 from catalogue.search.query import Phrases, Query, phrase, understood
 from catalogue.search.spelling import corrected
@@ -22,18 +22,22 @@ from catalogue.search.text import fold
 MOST_RANKED = cable_search.MOST_RANKED
 NEAREST = 5
 
+COUNTS = {"failure_count": "reports", "mended_count": "mended"}
+"""What lists tell of the reports on a cable, and the column where it is kept."""
+
 
 @dataclass(frozen=True)
 class Found:
-    """What a search found. `query` is how the words were taken, `slips` the words of it that were typed otherwise.
-
-    `cables` are all of them, newest change first, each with its map and `failure_count`.
-    """
+    """What a search found. `query` is how the words were taken, `slips` the words of it that were typed otherwise."""
 
     query: Query
     slips: Mapping[str, str]
     asked: Mapping[Facet, str]
-    cables: QuerySet[Cable]
+
+    @property
+    def cables(self) -> QuerySet[Cable]:
+        """All of them, newest change first, each with its map, `failure_count` and `mended_count`."""
+        return _with_counts(cable_search.newest_first(cable_search.find(self.query, self.asked)))
 
 
 @dataclass(frozen=True)
@@ -67,14 +71,12 @@ def search_cables(
     asked = {facet: str(value) for facet, value in zip(Facet, given, strict=True) if value not in ("", None)}
     slips: Mapping[str, str] = {}
     query = understood(words, _phrases())
-    found = cable_search.find(query, asked)
     plain = [fold(term.typed) for term in query.terms if not term.symptom]
-    if query.terms and not found.exists() and (nearest := corrected(plain)):
+    if query.terms and not cable_search.find(query, asked).exists() and (nearest := corrected(plain)):
         mended = understood(" ".join(nearest.get(fold(typed), typed) for typed in words.split()), _phrases())
-        as_mended = cable_search.find(mended, asked)
-        if as_mended.exists():
-            query, slips, found = mended, nearest, as_mended
-    return Found(query, slips, asked, _with_counts(cable_search.newest_first(found)))
+        if cable_search.find(mended, asked).exists():
+            query, slips = mended, nearest
+    return Found(query, slips, asked)
 
 
 def best_of(found: Found, first: int, most: int) -> Listing:
@@ -115,20 +117,15 @@ def _phrases() -> Phrases:
 
 
 def _listed(cables: QuerySet[Cable]) -> QuerySet[Cable]:
-    """Cables as a list shows them, with `failure_count` and how many of those are `mended_count`."""
-    mended = _counted(FailureReport.objects.shown().filter(ending=Ending.MENDED))
-    return _with_counts(cables).annotate(mended_count=mended).prefetch_related("latest__ends", "traits")
+    """Cables as a list shows them: with the `lanes` among their traits, and the `listed_ends` of their maps."""
+    lanes = Prefetch("traits", Trait.objects.filter(kind=Facet.RIDES_ON).order_by("value"), to_attr="lanes")
+    ends = Prefetch("latest__ends", to_attr="listed_ends")
+    return _with_counts(cables).prefetch_related(lanes, ends)
 
 
 def _with_counts(cables: QuerySet[Cable], whole_map: bool = False) -> QuerySet[Cable]:
-    counted = cables.select_related("latest").annotate(failure_count=_counted(FailureReport.objects.shown()))
+    counts = {name: Coalesce(F(f"counted_reports__{column}"), 0) for name, column in COUNTS.items()}
+    counted = cables.select_related("latest").annotate(**counts)
     if whole_map:
         return counted
     return counted.defer("search_text", "name_text", "latest__document", "latest__wiring", "latest__findings")
-
-
-def _counted(reports: QuerySet[FailureReport]) -> Coalesce:
-    """How many of the reports are of the cable of a row."""
-    # Counted for each row by itself: a join would count the reports of every cable before a page is cut.
-    of_row = reports.filter(cable=OuterRef("pk")).order_by().values("cable")
-    return Coalesce(Subquery(of_row.annotate(count=Count("pk")).values("count")), 0)

@@ -5,15 +5,15 @@ before them, however long some writer took; and storing a contribution needs no 
 a thing, not for its text: read later, it shows the thing as it is then, and nothing when it is not shown any more.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
 from django.db import transaction
-from django.db.models import CharField, IntegerField, Value
+from django.db.models import CharField, IntegerField, Model, Value
 
-from catalogue import store
+from catalogue import bulk, store
 from catalogue.core.problems import Conflict
 from catalogue.exchange.exports import EntryKind
 from catalogue.models import Cable, Change, Confirmation, EarlierConfirmation, FailureReport, Feed, MapRevision, Review
@@ -88,6 +88,20 @@ def number_changes() -> bool:
     return len(rows) == AT_ONCE
 
 
+def number_now(rows: Mapping[EntryKind, Iterable[Model]]) -> None:
+    """Give numbers to rows that are stored in this very transaction, what is needed before what needs it.
+
+    They are to be written with `in_feed` set, which spares a second writing. Whoever else gives numbers waits until
+    the transaction ends, so this comes last in it.
+    """
+    feed = locked_feed()
+    told = [(kind, row.pk) for kind in SOURCES for row in rows.get(kind, ())]
+    numbered = enumerate(told, start=feed.last + 1)
+    bulk.write(Change(number=number, kind=kind.value, row=row) for number, (kind, row) in numbered)
+    feed.last += len(told)
+    feed.save()
+
+
 def locked_feed() -> Feed:
     """The feed's row, made when missing, locked until the transaction ends."""
     Feed.objects.bulk_create([Feed(pk=1)], ignore_conflicts=True)
@@ -110,13 +124,13 @@ def feed_again(cable: Cable) -> None:
 
 
 def _unnumbered() -> Any:
-    """Kind and id of what has no number yet, what is needed before what needs it."""
-    parts = [
-        source.model._default_manager.filter(in_feed=False).values(
-            "pk", order_=Value(order, IntegerField()), kind_=Value(kind.value, CharField())
-        )
-        for order, (kind, source) in enumerate(SOURCES.items())
-    ]
+    """Kind and id of what has no number yet, what is needed before what needs it; no more of a kind than are taken."""
+    parts = []
+    for order, (kind, source) in enumerate(SOURCES.items()):
+        waiting = source.model._default_manager.filter(in_feed=False).order_by("pk")
+        first = source.model._default_manager.filter(pk__in=waiting.values("pk")[:AT_ONCE]).order_by()
+        named = {"order_": Value(order, IntegerField()), "kind_": Value(kind.value, CharField())}
+        parts.append(first.values("pk", **named))
     return parts[0].union(*parts[1:], all=True).order_by("order_", "pk")
 
 

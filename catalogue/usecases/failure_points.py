@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass
 
+from catalogue import tables
+from catalogue.core.counting import Counted, count
 from catalogue.core.facets import Facet
 from catalogue.search import cables as cable_search
 from catalogue.search import failure_points
-from catalogue.search.failure_points import Counted
 from catalogue.usecases.cables import Found, search_cables
 
 
@@ -26,6 +27,8 @@ def failure_points_of_all(
     the connector is the one that failed.
     """
     found = search_cables(words, rides_on=rides_on)
-    given = {Facet.SYMPTOM: symptom, Facet.PLACE: place, Facet.CONNECTOR: connector}
+    given = {Facet.SYMPTOM: symptom, Facet.PLACE: place, Facet.CONNECTOR: connector, Facet.RIDES_ON: rides_on}
     asked = {facet: value for facet, value in given.items() if value}
-    return FailurePoints(found, failure_points.count(cable_search.find(found.query, found.asked), asked))
+    # What lanes ride on stands in the codes, so that no cable has to be looked up for it.
+    cables = cable_search.find(found.query, {}) if found.query.terms else None
+    return FailurePoints(found, count(failure_points.codes_of(cables), asked, tables.reference().connectors))

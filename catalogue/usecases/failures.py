@@ -10,6 +10,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from catalogue import store, tables
+from catalogue.core.counting import code_of
 from catalogue.core.document import MapDocument
 from catalogue.core.failures import (
     SAME_EVENT_DAYS,
@@ -99,8 +100,8 @@ def send_report(reporter: User, cable: Cable, failure: Failure, event: str = "")
             if store.failure_of(own) != failure:
                 if own.earlier.count() >= MOST_TELLINGS:
                     raise BadRequest("Nothing was stored.", (TOLD_TOO_OFTEN,))
-                store.tell_anew(own, map_row, failure, timezone.now())
-                _refresh(own, failure, cable, wiring)
+                store.tell_anew(own, map_row, failure, code_of(failure, wiring), timezone.now())
+                _refresh(cable, wiring)
             return Sent(Outcome.TOLD_ANEW, (), own)
         alike = tuple(_alike_reports(reporter, cable, failure))
         if same := next((report for report in alike if str(report.id) == event), None):
@@ -116,8 +117,8 @@ def report_failure(reporter: User, cable: Cable, failure: Failure) -> FailureRep
     """Store what failed on one specimen. Raises BadRequest naming each field that does not fit the cable's map."""
     map_row, wiring = _fitting(cable, failure)
     with transaction.atomic():
-        row = store.add_failure(cable, map_row, failure, reporter, timezone.now())
-        _refresh(row, failure, cable, wiring)
+        row = store.add_failure(cable, map_row, failure, code_of(failure, wiring), reporter, timezone.now())
+        _refresh(cable, wiring)
     return row
 
 
@@ -166,10 +167,10 @@ def _fitting(cable: Cable, failure: Failure) -> tuple[MapRevision, MapDocument]:
     return cable.latest, wiring
 
 
-def _refresh(row: FailureReport, failure: Failure, cable: Cable, wiring: MapDocument) -> None:
-    point_search.refresh([point_search.Told(row, failure, wiring)])
+def _refresh(cable: Cable, wiring: MapDocument) -> None:
     cable_search.refresh(cable, wiring, all_contacts(wiring, tables.reference()), failures_as_values(cable))
     cable.save(update_fields=["search_text", "name_text"])
+    point_search.gather([cable])
 
 
 def _alike_reports(reporter: User, cable: Cable, failure: Failure) -> list[AlikeReport]:

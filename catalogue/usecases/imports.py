@@ -22,6 +22,8 @@ from django.db.models import Max
 
 from catalogue import store, tables
 from catalogue.core.confirming import confirm
+from catalogue.core.counting import code_of
+from catalogue.core.document import MapDocument
 from catalogue.core.failures import failure_from
 from catalogue.core.problems import BadDocument, Conflict, Defect
 from catalogue.core.reviewing import Standing
@@ -40,7 +42,6 @@ from catalogue.models import (
     Wanted,
 )
 from catalogue.models.reviews import withdrawn
-from catalogue.search import failure_points as point_search
 from catalogue.usecases.changes import feed_again, last_number, locked_feed, number_changes
 from catalogue.usecases.entries import SOURCES, Json
 from catalogue.usecases.identities import identity_of
@@ -199,12 +200,13 @@ class _Batch:
         every = self.told.values()
         cables = Cable.objects.in_bulk([entry.says["cable"] for entry in every], field_name="identity")
         maps = _maps_of(telling["map"] for entry in every for telling in (entry.says, *entry.says["earlier"]))
+        wirings = {row.pk: read_canonical(row.wiring) for row in maps.values()}
         rows = []
         for entry in new:
             cable = self._needed(entry, cables, entry.says["cable"], "cable")
             if cable is not None:
                 row = FailureReport(key=UUID(entry.id), cable=cable, taken_from=self.site)
-                self._tell(row, entry, maps)
+                self._tell(row, entry, maps, wirings)
                 rows.append(row)
         FailureReport.objects.bulk_create(rows)
         EarlierTelling.objects.filter(report__in=[row for _, row in changed]).delete()
@@ -222,19 +224,18 @@ class _Batch:
         )
         self._count(EntryKind.FAILURE, rows, [row.cable_id for row in rows])
         for entry, row in changed:
-            self._tell(row, entry, maps)
+            self._tell(row, entry, maps, wirings)
             self.taken.cables.add(row.cable_id)
-        self._replace(FailureReport, changed, ["map", "created_at", *store.failure_columns(_failure(every))])
-        told = [*rows, *(row for _, row in changed)]
-        wirings = {row.map.pk: read_canonical(row.map.wiring) for row in told if row.map}
-        point_search.refresh(
-            [point_search.Told(row, store.failure_of(row), wirings[row.map.pk] if row.map else None) for row in told]
-        )
+        self._replace(FailureReport, changed, ["map", "created_at", "code", *store.failure_columns(_failure(every))])
 
-    def _tell(self, row: FailureReport, entry: Entry, maps: Mapping[str, MapRevision]) -> None:
+    def _tell(
+        self, row: FailureReport, entry: Entry, maps: Mapping[str, MapRevision], wirings: Mapping[int, MapDocument]
+    ) -> None:
+        failure = failure_from(entry.says["told"])
         row.map = self._map(entry.says, entry, maps)
+        row.code = code_of(failure, wirings[row.map.pk] if row.map else None)
         row.created_at = _moment(entry, entry.says["at"])
-        for name, value in store.failure_columns(failure_from(entry.says["told"])).items():
+        for name, value in store.failure_columns(failure).items():
             setattr(row, name, value)
 
     def _map(self, telling: Json, entry: Entry, maps: Mapping[str, MapRevision]) -> MapRevision | None:

@@ -9,10 +9,10 @@ from django.conf import settings
 from django.db import transaction
 from django.db.models import Max, Q, QuerySet
 from django.utils import timezone
-from django.utils.text import slugify
 
 from catalogue import store, tables
 from catalogue.core.check import check
+from catalogue.core.counting import code_of
 from catalogue.core.document import MapDocument
 from catalogue.core.failures import Failure
 from catalogue.core.findings import Finding, accepted
@@ -26,7 +26,7 @@ from catalogue.models import Cable, Draft, FailureReport, MapRevision, User
 from catalogue.models.reviews import Reviewed
 from catalogue.search import cables as cable_search
 from catalogue.search import failure_points as point_search
-from catalogue.usecases.identities import identity_of
+from catalogue.usecases.identities import identity_of, slugs_of
 
 DOCUMENTS_AT_HAND = 16
 """Documents that a process keeps in memory: at most 32 MiB, since each has at most 2."""
@@ -112,6 +112,8 @@ def store_map(author: User, document: MapDocument, findings: tuple[Finding, ...]
         failures = _failures_of(cable) if number > 1 else []
         cable_search.refresh(cable, derived.wiring, derived.contacts, failures)
         cable.save()
+        if failures:
+            point_search.gather([cable])
     return Submission(findings, map=row)
 
 
@@ -219,6 +221,7 @@ def show_newest_maps(cables: Sequence[Cable]) -> None:
     cable_search.refresh_all(found)
     columns = ("latest", "devices", "summary", "search_text", "name_text", "changed_at")
     Cable.objects.bulk_update(cables, columns)
+    point_search.gather(cables)
 
 
 def maps_derived_before(moment: datetime) -> QuerySet[MapRevision, int]:
@@ -243,15 +246,14 @@ def rebuild_derived(row: MapRevision) -> None:
         # Read anew and locked: a map of the same cable may have been submitted while this one was checked.
         cable = Cable.objects.select_for_update().get(pk=row.cable_id)
         store.replace_derived(row, document, derived, now)
-        point_search.refresh(
-            [
-                point_search.Told(report, store.failure_of(report), derived.wiring if report.map_id else None)
-                for report in cable.failures.filter(Q(map=row) | Q(map=None))
-            ]
-        )
+        reports = list(cable.failures.filter(Q(map=row) | Q(map=None)))
+        for report in reports:
+            report.code = code_of(store.failure_of(report), derived.wiring if report.map_id else None)
+        FailureReport.objects.bulk_update(reports, ["code"])
         if cable.latest_id == row.pk:
             cable_search.refresh(cable, derived.wiring, derived.contacts, _failures_of(cable))
             cable.save()
+        point_search.gather([cable])
 
 
 @functools.lru_cache(maxsize=DOCUMENTS_AT_HAND)
@@ -283,9 +285,8 @@ def _locked_cable(document: MapDocument) -> Cable:
     """
     maker, model = document.cable.maker, document.cable.model
     identity = identity_of(maker, model)
-    plain = slugify(f"{maker} {model}")[:80] or "cable"
     locked = Cable.objects.select_for_update()
-    for slug in (plain, f"{plain}-{identity[:8]}"):
+    for slug in slugs_of(maker, model):
         if cable := locked.filter(identity=identity).first():
             return cable
         fresh = Cable(slug=slug, identity=identity, maker=maker, model=model, changed_at=timezone.now())

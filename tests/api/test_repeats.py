@@ -127,7 +127,7 @@ def test_after_a_day_the_key_is_free_and_the_answer_thrown_away(contributor, cap
     contributor.send("maps/", usb_map(), headers={"Idempotency-Key": "another"})
     KeptAnswer.objects.filter(key="another").update(created_at=timezone.now() - KEPT - timedelta(seconds=1))
     call_command("tidy")
-    assert capsys.readouterr().out == "Kept answers thrown away: 1\n"
+    assert capsys.readouterr().out == "Kept answers and finished tasks thrown away: 1. Tasks of dead workers: 0.\n"
     assert [row.key for row in KeptAnswer.objects.all()] == [KEY["Idempotency-Key"]]
 
 

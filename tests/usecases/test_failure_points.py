@@ -13,7 +13,7 @@ from catalogue.core.document import CoreKind
 from catalogue.core.facets import Facet
 from catalogue.core.failures import Cause, Ending, Failure, FailureKind, Remedy, Spot, Symptom, connector_of, spots_of
 from catalogue.core.outcomes import Option, Told, outcomes_of
-from catalogue.models import Cable, FailureReport, ReportTrait
+from catalogue.models import Cable, CountedReports, FailureReport
 from catalogue.usecases import failure_points, failures, maps
 from tests.factories import ReviewFactory, UserFactory
 from tests.samples import as_json, usb_map
@@ -60,8 +60,9 @@ def told():
     gone = maps.submit_map(UserFactory(), map_of("Gone")).map
     tell(gone.cable, range(4))
     ReviewFactory(map=gone, withdrawn=True)
-    maps.show_newest_maps([gone.cable])
-    ReviewFactory(map=None, report=FailureReport.objects.filter(cable__model="PL-2").first(), withdrawn=True)
+    wrong = FailureReport.objects.filter(cable__model="PL-2").first()
+    ReviewFactory(map=None, report=wrong, withdrawn=True)
+    maps.show_newest_maps([gone.cable, wrong.cable])
 
 
 def counted(**asked):
@@ -143,7 +144,7 @@ def test_the_statements_are_as_many_for_many_reports_as_for_few(told):
 
     few = taken()
     tell(Cable.objects.get(model="PL-2"), range(30))
-    assert taken() == few == 3
+    assert taken() == few <= 1
 
 
 def test_a_report_that_is_told_anew_is_counted_by_what_it_says_now():
@@ -161,8 +162,9 @@ def test_a_report_that_is_told_anew_is_counted_by_what_it_says_now():
 
 def test_a_rebuild_derives_what_reports_are_counted_by(told):
     before = counted()
-    ReportTrait.objects.all().delete()
-    assert counted().groups[Facet.PLACE] == []
+    CountedReports.objects.all().delete()
+    FailureReport.objects.update(code=None)
+    assert counted().all.reports == 0
     for number in maps.maps_derived_before(timezone.now()):
         maps.rebuild_derived(maps.kept_map(number))
     assert counted() == before
