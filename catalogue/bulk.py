@@ -1,7 +1,4 @@
-"""Many rows at once, by COPY on PostgreSQL and elsewhere as the mapper does it: writing rows, and reading their bytes.
-
-What COPY does is not among the statements that the mapper tells of.
-"""
+"""Many rows at once, by COPY on PostgreSQL and elsewhere as the mapper does it: writing rows, and reading bytes."""
 
 from __future__ import annotations
 
@@ -49,8 +46,9 @@ def joined(rows: QuerySet[Any, Any]) -> bytes:
             cursor.execute(statement, given)
             return b"".join(part for (part,) in cursor.fetchall())
         # One value, and as it is: digits for each byte, or rows for each cable, take several times as long.
-        whole = f"COPY (SELECT string_agg(part, ''::bytea) FROM ({statement}) AS parts(part)) TO STDOUT (FORMAT binary)"
-        with cursor.copy(whole, given) as copy:
+        filled = connection.ops.compose_sql(statement, given)  # type: ignore[attr-defined]  # of this store alone
+        whole = f"COPY (SELECT string_agg(part, ''::bytea) FROM ({filled}) AS parts(part)) TO STDOUT (FORMAT binary)"
+        with cursor.copy(whole) as copy:
             copy.set_types(["bytea"])
             ((whole_bytes,),) = copy.rows()
         return whole_bytes or b""
