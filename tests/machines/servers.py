@@ -15,7 +15,7 @@ from pathlib import Path
 import psycopg
 
 ROOT = Path(__file__).resolve().parent.parent.parent
-SECONDS = 30
+SECONDS = 120
 """How long a server may take to answer or to go."""
 
 AS_POSTGRES = ("runuser", "-u", "postgres", "--") if os.geteuid() == 0 else ()
