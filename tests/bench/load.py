@@ -6,11 +6,7 @@ as they are, and asks again as soon as there is an answer.
 
 from __future__ import annotations
 
-import os
-import socket
 import statistics
-import subprocess
-import sys
 import tempfile
 import time
 from collections.abc import Iterator
@@ -20,11 +16,11 @@ from dataclasses import dataclass, replace
 from http import HTTPStatus
 from http.client import HTTPConnection
 from itertools import chain
+from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
 import numpy as np
-from django.conf import settings
 from django.db import connection
 
 from catalogue.core.document import CableName
@@ -32,12 +28,12 @@ from catalogue.exchange.documents import canonical_json
 from catalogue.usecases.people import new_token
 from tests.bench.figure import Figure
 from tests.bench.site import read_cable
+from tests.machines.servers import Site, free_port
 
 PEOPLE = 12
 ROUNDS = 8
 CONTACTS = ((4, 4), (9, 9), (15, 15), (26, 26), (38, 24, 4))
 SEARCHES = ({"q": "lead"}, {"q": "laed"}, {"contacts": "30"}, {"maker": "Halyard"}, {})
-START_SECONDS = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,25 +103,13 @@ def _person(port: int, person: int, token: str, documents: list[str]) -> list[As
 @contextmanager
 def _server() -> Iterator[int]:
     """The site on the store of this run; its port."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port: int = free.getsockname()[1]
     with tempfile.TemporaryDirectory() as folder:
-        environment = {
-            **os.environ,
-            "DJANGO_SETTINGS_MODULE": "catalogue.settings",
-            "DATABASE_URL": _store(),
-            "CACHE_URL": f"filecache://{folder}",
-        }
-        program = [sys.executable, "-m", "gunicorn", "--bind", f"127.0.0.1:{port}"]
-        ways = ["--workers", "2", "--threads", "4", "--preload", "--no-control-socket", "catalogue.wsgi"]
-        server = subprocess.Popen(program + ways, cwd=settings.BASE_DIR, env=environment, stderr=subprocess.DEVNULL)
+        site = Site(Path(folder), DATABASE_URL=_store(), CACHE_URL=f"filecache://{folder}/cache")
+        server = site.web(free_port(), workers=2)
         try:
-            _wait_for(port)
-            yield port
+            yield server.port
         finally:
-            server.terminate()
-            server.wait()
+            server.kill()
 
 
 def _store() -> str:
@@ -135,16 +119,3 @@ def _store() -> str:
         return f"sqlite:///{store['NAME']}"
     login = f"{store['USER']}:{store['PASSWORD']}" if store["PASSWORD"] else store["USER"]
     return f"postgres://{login}@{store['HOST']}:{store['PORT'] or 5432}/{store['NAME']}"
-
-
-def _wait_for(port: int) -> None:
-    last = time.monotonic() + START_SECONDS
-    while True:
-        try:
-            socket.create_connection(("127.0.0.1", port)).close()
-        except ConnectionRefusedError:
-            if time.monotonic() > last:
-                raise
-            time.sleep(0.1)
-        else:
-            return

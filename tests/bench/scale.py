@@ -140,23 +140,22 @@ def _list(asked: Question) -> object:
 
 
 def _took(ask: Callable[[Question], object], questions: Sequence[Question]) -> Took:
-    every, ours, bare = [], [], []
-    for question in questions:
-        asked: list[tuple[str, Any]] = []
+    runs = [_beside_bare(ask, question) for question in questions]
+    middles = [[statistics.median(times) for times in zip(*each, strict=True)] for each in runs]
+    return Took([own for each in runs for own, _ in each], *zip(*middles, strict=True))
 
-        def listen(
-            execute: Any, sql: str, given: Any, many: bool, context: Any, asked: list[tuple[str, Any]] = asked
-        ) -> Any:
-            asked.append((sql, given))
-            return execute(sql, given, many, context)
 
-        with connection.execute_wrapper(listen):
-            ask(question)
-        runs = [(seconds_once(lambda: ask(question)), seconds_once(lambda: _bare(asked))) for _ in range(RUNS)]  # noqa: B023
-        every += [own for own, _ in runs]
-        ours.append(statistics.median(own for own, _ in runs))
-        bare.append(statistics.median(alone for _, alone in runs))
-    return Took(every, ours, bare)
+def _beside_bare(ask: Callable[[Question], object], question: Question) -> list[tuple[float, float]]:
+    """Seconds of each run, ours and that of the bare SQL."""
+    asked: list[tuple[str, Any]] = []
+
+    def listen(execute: Any, sql: str, given: Any, many: bool, context: Any) -> Any:
+        asked.append((sql, given))
+        return execute(sql, given, many, context)
+
+    with connection.execute_wrapper(listen):
+        ask(question)
+    return [(seconds_once(lambda: ask(question)), seconds_once(lambda: _bare(asked))) for _ in range(RUNS)]
 
 
 def _bare(asked: Sequence[tuple[str, Any]]) -> None:

@@ -167,8 +167,8 @@ class Site:
         assert done.returncode == 0, done.stderr
         return done.stdout
 
-    def web(self, port: int) -> Listener:
-        command = [sys.executable, "-m", "gunicorn", "--workers=1", "--threads=4", "--preload"]
+    def web(self, port: int, workers: int = 1) -> Listener:
+        command = [sys.executable, "-m", "gunicorn", f"--workers={workers}", "--threads=4", "--preload"]
         command += ["--no-control-socket", f"--bind=127.0.0.1:{port}", "catalogue.wsgi"]
         return Listener(port, command, self.folder / f"web-{port}.log", **self.environment)
 
